@@ -1,0 +1,159 @@
+"""What is in the formula, from the lines as written down to single substances, in exact decimals."""
+
+from __future__ import annotations
+
+from decimal import Context, Decimal
+from typing import NamedTuple
+
+from ..formula.model import Formula, Line, Phase
+from ..formula.names import fold
+from ..reference.material import Material
+from ..reference.store import MaterialBook
+
+HUNDRED = Decimal(100)
+EXACT = Context(prec=60)
+"""Enough digits that sums of percents, and products with the shares of blends in blends, are exact."""
+DEEPEST_BLEND = 6
+
+
+class Item(NamedTuple):
+    """One line of the formula with the material behind it.
+
+    percent: % w/w of the formula, the q.s. line worked out (None where that is impossible); grams: for the batch size.
+    """
+
+    line: Line
+    phase: Phase
+    material: Material
+    percent: Decimal | None
+    grams: Decimal | None
+
+    @property
+    def name(self) -> str:
+        return self.line.name
+
+    @property
+    def amount(self) -> float:
+        """% w/w as a float, 0 where it is unknown: for physics, not for sums."""
+        return float(self.percent) if self.percent is not None else 0.0
+
+
+class Part(NamedTuple):
+    """A material inside a line: the line's own, or what its blend contains. percent: % w/w of the formula."""
+
+    material: Material
+    percent: Decimal
+    item: Item
+    blend: Material | None = None
+
+    @property
+    def amount(self) -> float:
+        return float(self.percent)
+
+    @property
+    def label(self) -> str:
+        """Its name, with the blend it comes in."""
+        return f"{self.material.name} (in {self.blend.name})" if self.blend else self.material.name
+
+
+class Component(NamedTuple):
+    """A single substance, summed over all lines and blends that bring it."""
+
+    material: Material
+    percent: Decimal
+    parts: tuple[Part, ...]
+
+    @property
+    def amount(self) -> float:
+        return float(self.percent)
+
+    @property
+    def name(self) -> str:
+        return self.material.name
+
+    @property
+    def line(self) -> Line:
+        """The first line that brings it."""
+        return self.parts[0].item.line
+
+    @property
+    def label(self) -> str:
+        """Its name, with the blends that bring it."""
+        blends = list(dict.fromkeys(part.blend.name for part in self.parts if part.blend))
+        return f"{self.name} (in {', '.join(blends)})" if blends else self.name
+
+
+class Composition(NamedTuple):
+    """fixed: sum of the written percents; remainder: what q.s. stands for, None without exactly one q.s. line.
+
+    items: lines in the order written; parts: the lines with blends expanded to what they contain; components: parts
+    of one material summed, in the order of first mention.
+    """
+
+    fixed: Decimal
+    remainder: Decimal | None
+    items: tuple[Item, ...]
+    parts: tuple[Part, ...]
+    components: tuple[Component, ...]
+
+
+def compose(formula: Formula, book: MaterialBook) -> Composition:
+    """Works the composition of a formula out."""
+    lines = [(phase, line) for phase in formula.phases for line in phase.lines]
+    fixed = total(line.percent for _, line in lines if line.percent is not None)
+    open_lines = sum(1 for _, line in lines if line.percent is None)
+    remainder = EXACT.subtract(HUNDRED, fixed) if open_lines == 1 else None
+    size = formula.batch.size_g
+    items = tuple(_item(line, phase, book, remainder, size) for phase, line in lines)
+    parts: list[Part] = []
+    for item in items:
+        if item.percent is not None:
+            _expand(item.material, item.percent, item, None, book, parts, 0)
+    return Composition(fixed, remainder, items, tuple(parts), _merge(parts))
+
+
+def total(percents: object) -> Decimal:
+    """The exact sum of decimals."""
+    result = Decimal(0)
+    for percent in percents:  # type: ignore[attr-defined]
+        result = EXACT.add(result, percent)
+    return result
+
+
+def _item(line: Line, phase: Phase, book: MaterialBook, remainder: Decimal | None, size: Decimal | None) -> Item:
+    percent = line.percent
+    if percent is None and remainder is not None and remainder >= 0:
+        percent = remainder
+    grams = EXACT.multiply(EXACT.divide(percent, HUNDRED), size) if percent is not None and size is not None else None
+    material = book.find(line.name) or Material(line.name, {}, frozenset(), known=False)
+    return Item(line, phase, material, percent, grams)
+
+
+def _expand(
+    material: Material,
+    percent: Decimal,
+    item: Item,
+    blend: Material | None,
+    book: MaterialBook,
+    parts: list[Part],
+    depth: int,
+) -> None:
+    contains = material.contains
+    if not contains or depth >= DEEPEST_BLEND:
+        parts.append(Part(material, percent, item, blend))
+        return
+    for name, share in contains:
+        inner = book.find(name) or Material(name, {}, frozenset(), known=False)
+        if fold(inner.name) == fold(material.name):
+            inner = Material(inner.name, {}, inner.classes, inner.known)
+        amount = EXACT.divide(EXACT.multiply(percent, Decimal(repr(share))), HUNDRED)
+        _expand(inner, amount, item, blend or material, book, parts, depth + 1)
+
+
+def _merge(parts: list[Part]) -> tuple[Component, ...]:
+    grouped: dict[str, list[Part]] = {}
+    for part in parts:
+        grouped.setdefault(fold(part.material.name), []).append(part)
+    return tuple(
+        Component(group[0].material, total(part.percent for part in group), tuple(group)) for group in grouped.values()
+    )

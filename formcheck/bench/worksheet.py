@@ -1,0 +1,258 @@
+"""The worksheet: a formula with all that can be computed from it, each part worked out once, when first asked for.
+
+Rules read it and compute little themselves. Names of single ingredients never appear here; classes do.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from decimal import Decimal
+from functools import cached_property
+from typing import TYPE_CHECKING, Any
+
+from ..formula.model import Fact, Formula, Product, Step
+from ..formula.names import fold
+from ..reading.document import Place
+from ..reference.material import Material
+from ..reference.store import MaterialBook, Reference
+from . import thermal
+from .composition import Component, Composition, Item, Part, compose, total
+
+if TYPE_CHECKING:
+    from ..reference.legal import Legal
+
+_HEAT_CLASSES = ("water", "polyol", "volatile alcohol", "oil", "powder")
+
+
+class Worksheet:
+    """One formula on the bench."""
+
+    def __init__(self, formula: Formula, book: MaterialBook) -> None:
+        self.formula = formula
+        self.book = book
+        self._specific_heats: dict[int, float] = {}
+
+    # --- what is in it
+
+    @property
+    def reference(self) -> Reference:
+        return self.book.reference
+
+    @property
+    def product(self) -> Product:
+        return self.formula.product
+
+    @cached_property
+    def composition(self) -> Composition:
+        return compose(self.formula, self.book)
+
+    @property
+    def items(self) -> tuple[Item, ...]:
+        """The lines as written, each with its material."""
+        return self.composition.items
+
+    @property
+    def parts(self) -> tuple[Part, ...]:
+        """Every line, blends expanded."""
+        return self.composition.parts
+
+    @property
+    def components(self) -> tuple[Component, ...]:
+        """Single substances, summed."""
+        return self.composition.components
+
+    @cached_property
+    def _outer(self) -> dict[tuple[str, ...], tuple[Part, ...]]:
+        return {}
+
+    def outer(self, *classes: str) -> tuple[Part, ...]:
+        """What belongs to one of the classes: a line's own material where it does, else what its blend contains."""
+        found = self._outer.get(classes)
+        if found is None:
+            found = self._outer[classes] = tuple(self._outermost(classes))
+        return found
+
+    def _outermost(self, classes: tuple[str, ...]) -> Iterator[Part]:
+        whole = set()
+        for item in self.items:
+            if item.percent is not None and item.material.is_a(*classes):
+                whole.add(id(item))
+                yield Part(item.material, item.percent, item)
+        for part in self.parts:
+            if id(part.item) not in whole and part.material.is_a(*classes):
+                yield part
+
+    def holds(self, *classes: str) -> bool:
+        """Whether anything belongs to one of the classes."""
+        return bool(self.outer(*classes))
+
+    def percent_of(self, *classes: str) -> Decimal:
+        """% w/w of all that belongs to one of the classes."""
+        return total(part.percent for part in self.outer(*classes))
+
+    def component(self, name: str) -> Component | None:
+        """The substance of this name, summed; None where the formula lacks it."""
+        return self._components_by_name.get(fold(name))
+
+    @cached_property
+    def _components_by_name(self) -> dict[str, Component]:
+        return {fold(component.name): component for component in self.components}
+
+    @cached_property
+    def water_percent(self) -> float:
+        """% w/w of water, blends and solutions expanded."""
+        return float(total(part.percent for part in self.parts if part.material.is_a("water")))
+
+    @cached_property
+    def oil_percent(self) -> float:
+        """% w/w of all that belongs to the oil phase: oils, butters, waxes, fatty alcohols and acids, silicones."""
+        return float(total(part.percent for part in self.parts if part.material.is_a("oil")))
+
+    @cached_property
+    def unknown_percent(self) -> float:
+        """% w/w of lines whose material the reference does not know."""
+        return float(total(part.percent for part in self.parts if not part.material.known))
+
+    # --- facts and limits
+
+    def fact(self, material: Material, property: str, **extra: str) -> Fact | None:
+        """The fact that holds for this product."""
+        return material.fact(property, self.product, **extra)
+
+    def value(self, material: Material, property: str, **extra: str) -> Any:
+        return material.value(property, self.product, **extra)
+
+    def with_fact(self, property: str, parts: Iterable[Part] | None = None) -> Iterator[tuple[Part, Fact]]:
+        """Lines with the fact that applies to them: the line's own material where it has one, else its blend's contents."""
+        if parts is not None:
+            for part in parts:
+                fact = self.fact(part.material, property)
+                if fact is not None:
+                    yield part, fact
+            return
+        whole = set()
+        for item in self.items:
+            fact = self.fact(item.material, property)
+            if fact is not None and item.percent is not None:
+                whole.add(id(item))
+                yield Part(item.material, item.percent, item), fact
+        for part in self.parts:
+            if id(part.item) not in whole and part.blend is not None:
+                fact = self.fact(part.material, property)
+                if fact is not None:
+                    yield part, fact
+
+    def limit(self, name: str) -> float:
+        """A general limit of shared/limits as a number. Raises KeyError."""
+        return float(self.reference.limit(name).value)
+
+    def cite(self, *facts: Fact) -> str:
+        """The works behind facts, in one line; the formula's own file where it brought them."""
+        ids = [source for fact in facts for source in fact.source]
+        own = any(not fact.source for fact in facts)
+        cited = self.reference.cite(dict.fromkeys(ids))
+        return "; ".join(text for text in (cited, "the formula's own description of the material" if own else "") if text)
+
+    def cite_limit(self, *names: str) -> str:
+        """The works behind general limits."""
+        return self.cite(*(self.reference.limit(name) for name in names))
+
+    @cached_property
+    def legal(self) -> Legal:
+        """The legal tables."""
+        from ..reference.legal import open_legal
+
+        return open_legal()
+
+    # --- pH
+
+    @cached_property
+    def stated_pH(self) -> tuple[float, float] | None:
+        """Lowest and highest finished pH: as stated, else what the last pH step aims at. None where neither is there."""
+        wanted = self.formula.finished.pH
+        if wanted is None:
+            aims = [step.to_pH for step in self.formula.procedure if step.to_pH is not None]
+            wanted = aims[-1] if aims else None
+        if wanted is None:
+            measured = self.formula.finished.measured_pH
+            return None if measured is None else (measured, measured)
+        low = wanted.low if wanted.low is not None else wanted.high
+        high = wanted.high if wanted.high is not None else wanted.low
+        return None if low is None or high is None else (low, high)
+
+    @cached_property
+    def pH(self) -> float | None:
+        """The pH to judge by: as measured, else the middle of what is stated."""
+        if self.formula.finished.measured_pH is not None:
+            return self.formula.finished.measured_pH
+        return None if self.stated_pH is None else round((self.stated_pH[0] + self.stated_pH[1]) / 2, 6)
+
+    @property
+    def pH_anchor(self) -> tuple[Place, str]:
+        """Where the judged pH stands in the file, with its JSON Pointer."""
+        finished = self.formula.finished
+        for key in ("measured pH", "pH"):
+            if key in finished.places:
+                return finished.places[key], f"/finished/{key}"
+        for step in reversed(self.formula.procedure):
+            if step.to_pH is not None:
+                return step.places["to"], step.path + "/to"
+        return self.formula.place, ""
+
+    # --- heat
+
+    @cached_property
+    def physics(self) -> thermal.Physics:
+        return thermal.Physics(self.specific_heat, self.limit("heat loss of a vessel"), self.limit("density of a batch"))
+
+    def specific_heat(self, item: Item) -> float:
+        """J/(g K) of a line: the material's own figure, else that of its kind, by weight of what a blend contains."""
+        key = id(item)
+        if key not in self._specific_heats:
+            self._specific_heats[key] = self._specific_heat(item.material, 0)
+        return self._specific_heats[key]
+
+    def _specific_heat(self, material: Material, depth: int) -> float:
+        own = material.value("specific heat")
+        if own is not None:
+            return float(own)
+        if material.contains and depth < 4:
+            weights = [(share, self.book.find(name)) for name, share in material.contains]
+            known = [(share, self._specific_heat(inner, depth + 1)) for share, inner in weights if inner is not None]
+            whole = sum(share for share, _ in known)
+            if whole:
+                return sum(share * heat for share, heat in known) / whole
+        for kind in _HEAT_CLASSES:
+            if material.is_a(kind):
+                return self.limit(f"specific heat, {kind}")
+        return self.limit("specific heat, other")
+
+    @cached_property
+    def thermal(self) -> thermal.History:
+        """The procedure walked through: vessels, what is in them, how hot they are."""
+        return thermal.walk(self.formula, self.items, self.physics)
+
+    def parts_of(self, item: Item) -> tuple[Part, ...]:
+        """What one line consists of, blends expanded."""
+        return self._parts_by_item.get(id(item), ())
+
+    @cached_property
+    def _parts_by_item(self) -> dict[int, tuple[Part, ...]]:
+        grouped: dict[int, list[Part]] = {}
+        for part in self.parts:
+            grouped.setdefault(id(part.item), []).append(part)
+        return {key: tuple(parts) for key, parts in grouped.items()}
+
+    def minutes_to_cool(self, step: Step, target_celsius: float) -> float | None:
+        """About how many minutes the vessel after a step takes to cool to a temperature by itself. None where unknown."""
+        moment = next((m for m in reversed(self.thermal.moments) if m.step is step), None)
+        if moment is None or moment.celsius is None or not moment.items:
+            return None
+        batch_g = float(self.formula.batch.size_g or 0)
+        mass = sum(item.amount for item in moment.items) / 100 * batch_g
+        if not mass:
+            return None
+        heat = sum(item.amount * self.specific_heat(item) for item in moment.items) / 100 * batch_g
+        constant = thermal.time_constant_s(mass, heat / mass, self.physics)
+        seconds = thermal.seconds_to_cool(moment.celsius, target_celsius, self.formula.room_celsius, constant)
+        return None if seconds is None else seconds / 60

@@ -1,0 +1,486 @@
+"""Document -> Formula. Everything that is wrong with a file is found in one go, each at its place."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from datetime import date
+from typing import Any, TypeVar
+
+from ..reading.document import Document, Entry, Mapping, Node, Place, Problem, Scalar, Sequence, Unreadable, describe
+from . import units, vocabulary
+from .model import (
+    Batch,
+    Claim,
+    Deviation,
+    Fact,
+    Finished,
+    Formula,
+    HouseMaterial,
+    Line,
+    Packaging,
+    Phase,
+    Product,
+    Step,
+)
+from .names import pointer, suggestion
+from .properties import UNITS, Properties, parse
+from .units import Misread, Range, Temperature
+
+FORMAT = "1"
+_REMAINDER = ("q.s.", "qs", "q.s", "q. s.")
+T = TypeVar("T")
+
+
+def build(document: Document, properties: Callable[[], Properties]) -> Formula:
+    """The formula in a document.
+
+    properties gives the known properties of materials; it is called only when the file describes materials of its own.
+    Raises Unreadable with all problems of the file.
+    """
+    return _Builder(document, properties).formula()
+
+
+def build_materials(document: Document, properties: Callable[[], Properties]) -> tuple[HouseMaterial, ...]:
+    """The materials in a materials file (a top-level `materials:`). Raises Unreadable."""
+    return _Builder(document, properties).materials_file()
+
+
+class _Builder:
+    def __init__(self, document: Document, properties: Callable[[], Properties]) -> None:
+        self.document = document
+        self.properties = properties
+        self.problems: list[Problem] = []
+        self.room = 22.0
+
+    # --- the whole
+
+    def formula(self) -> Formula:
+        top = self.keys(self.document.root, vocabulary.FILE_KEYS, "a formula file")
+        self.format(top)
+        if "room" in top:
+            room = self.value(top["room"], lambda node: units.temperature(node, 22.0, "room"))
+            self.room = room.celsius if room else 22.0
+        formula = Formula(
+            document=self.document,
+            name=self.needed_text(top, "name"),
+            place=self.document.root.place,
+            phases=self.phases(top.get("phases")),
+            phases_place=top["phases"].key.place if "phases" in top else self.document.root.place,
+            product=self.product(top.get("product")),
+            batch=self.batch(top.get("batch")),
+            finished=self.finished(top.get("finished")),
+            room_celsius=self.room,
+            code=self.text(top.get("code")),
+            version=self.text(top.get("version")),
+            materials=self.materials(top.get("materials")),
+            procedure=self.procedure(top.get("procedure")),
+            procedure_place=top["procedure"].key.place if "procedure" in top else None,
+            packaging=self.packaging(top.get("packaging")),
+            claims=self.claims(top.get("claims")),
+            deviations=self.deviations(top.get("deviations")),
+        )
+        self.done()
+        return formula
+
+    def materials_file(self) -> tuple[HouseMaterial, ...]:
+        top = self.keys(self.document.root, ("formcheck", "note", "materials"), "a materials file")
+        if "materials" not in top:
+            self.problem(self.document.root.place, "a materials file holds a mapping under «materials:»; none was found")
+        result = self.materials(top.get("materials"))
+        self.done()
+        return result
+
+    def done(self) -> None:
+        if self.problems:
+            raise Unreadable(*self.problems)
+
+    # --- tools
+
+    def problem(self, place: Place, message: str) -> None:
+        self.problems.append(Problem(place, message))
+
+    def keys(self, node: Mapping, known: tuple[str, ...], where: str) -> dict[str, Entry]:
+        """The entries by key; an unknown key is a problem that names the nearest known one."""
+        result = {}
+        for entry in node.entries:
+            name = entry.key.text
+            if name not in known:
+                same = [key for key in known if key.lower() == name.strip().lower()]
+                hint = f"; write «{same[0]}»" if same else suggestion(name, known)
+                hint = hint or f"; known are {', '.join(known)}"
+                self.problem(entry.key.place, f"«{name}» is not a key of {where}{hint}")
+                continue
+            result[name] = entry
+        return result
+
+    def mapping(self, entry: Entry | None, known: tuple[str, ...], where: str) -> dict[str, Entry]:
+        if entry is None:
+            return {}
+        if isinstance(entry.value, Mapping):
+            return self.keys(entry.value, known, where)
+        self.problem(entry.value.place, f"{describe(entry.value)} under «{entry.key.text}»; a mapping was expected")
+        return {}
+
+    def value(self, entry: Entry | None, read: Callable[[Node], T]) -> T | None:
+        """What read makes of the value, or None (after noting the problem)."""
+        if entry is None:
+            return None
+        try:
+            return read(entry.value)
+        except Misread as error:
+            self.problem(entry.value.place, str(error))
+            return None
+
+    def text(self, entry: Entry | None) -> str | None:
+        def read(node: Node) -> str:
+            if not isinstance(node, Scalar) or node.kind == "null" or not node.text.strip():
+                raise Misread(f"{describe(node)} under «{entry.key.text if entry else ''}»; a text was expected")
+            return node.text.strip()
+
+        return self.value(entry, read)
+
+    def needed_text(self, top: dict[str, Entry], key: str) -> str:
+        if key not in top:
+            self.problem(self.document.root.place, f"the key «{key}» is missing; a formula needs formcheck, name and phases")
+        return self.text(top.get(key)) or ""
+
+    def texts(self, entry: Entry | None) -> tuple[str, ...]:
+        if entry is None:
+            return ()
+        node = entry.value
+        items = node.items if isinstance(node, Sequence) else (node,)
+        return tuple(text for item in items if (text := self.text(Entry(entry.key, item))) is not None)
+
+    def one_of(self, entry: Entry | None, words: tuple[str, ...]) -> str | None:
+        text = self.text(entry)
+        if text is None or entry is None:
+            return None
+        lowered = text.lower()
+        if lowered not in words:
+            self.problem(
+                entry.value.place,
+                f"«{text}» under «{entry.key.text}»; it is one of {', '.join(words)}{suggestion(text, words)}",
+            )
+            return None
+        return lowered
+
+    # --- the parts
+
+    def format(self, top: dict[str, Entry]) -> None:
+        entry = top.get("formcheck")
+        if entry is None:
+            self.problem(self.document.root.place, "the key «formcheck» is missing; the first line of a formula is «formcheck: 1»")
+        elif not isinstance(entry.value, Scalar) or entry.value.text != FORMAT:
+            self.problem(entry.value.place, f"{describe(entry.value)} as file format; this formcheck reads format {FORMAT}")
+
+    def product(self, entry: Entry | None) -> Product:
+        keys = self.mapping(entry, vocabulary.PRODUCT_KEYS, "product")
+        form = self.text(keys.get("form"))
+        return Product(
+            place=entry.key.place if entry else self.document.root.place,
+            use=self.one_of(keys.get("use"), vocabulary.USES),
+            form=form.lower() if form else None,
+            area=tuple(text.lower() for text in self.texts(keys.get("area"))),
+            users=self.users(keys.get("users")),
+            markets=tuple(text.upper() for text in self.texts(keys.get("markets"))) or ("EU",),
+            places=_places(keys),
+        )
+
+    def users(self, entry: Entry | None) -> tuple[str, ...]:
+        if entry is None:
+            return ()
+        items = entry.value.items if isinstance(entry.value, Sequence) else (entry.value,)
+        words = (self.one_of(Entry(entry.key, item), vocabulary.USERS) for item in items)
+        return tuple(word for word in words if word)
+
+    def batch(self, entry: Entry | None) -> Batch:
+        keys = self.mapping(entry, vocabulary.BATCH_KEYS, "batch")
+
+        def above_zero(what: str) -> Callable[[Node], Any]:
+            def read(node: Node) -> Any:
+                grams = units.mass(node, what)
+                if grams <= 0:
+                    raise Misread(f"{describe(node)} as {what}; it has to be more than nothing")
+                return grams
+
+            return read
+
+        return Batch(
+            place=entry.key.place if entry else self.document.root.place,
+            size_g=self.value(keys.get("size"), above_zero("the batch size")),
+            balance_g=self.value(keys.get("balance"), above_zero("the balance's step")),
+            places=_places(keys),
+        )
+
+    def phases(self, entry: Entry | None) -> tuple[Phase, ...]:
+        if entry is None:
+            self.problem(self.document.root.place, "the key «phases» is missing; a formula needs formcheck, name and phases")
+            return ()
+        if not isinstance(entry.value, Mapping) or not entry.value.entries:
+            self.problem(
+                entry.value.place,
+                f"{describe(entry.value) if not isinstance(entry.value, Mapping) else 'nothing'} under «phases»; "
+                "a phase letter with its materials was expected, such as «A: {Aqua: q.s.}»",
+            )
+            return ()
+        return tuple(self.phase(inner) for inner in entry.value.entries)
+
+    def phase(self, entry: Entry) -> Phase:
+        letter = entry.key.text.strip()
+        path = pointer("phases", entry.key.text)
+        lines: list[Line] = []
+        if not isinstance(entry.value, Mapping):
+            self.problem(
+                entry.value.place,
+                f"{describe(entry.value)} in phase {letter}; materials with their percents were expected, one a line",
+            )
+        else:
+            for inner in entry.value.entries:
+                line = self.line(inner, path)
+                if line:
+                    lines.append(line)
+        return Phase(letter, tuple(lines), entry.key.place, path)
+
+    def line(self, entry: Entry, phase_path: str) -> Line | None:
+        name = " ".join(entry.key.text.split())
+        path = phase_path + pointer(entry.key.text)
+        if not name:
+            self.problem(entry.key.place, "a material without a name")
+            return None
+        if not isinstance(entry.value, Mapping):
+            percent = self.percent(entry)
+            return Line(name, percent, entry.key.place, entry.value.place, path)
+        keys = self.keys(entry.value, vocabulary.LINE_KEYS, f"the line {name}")
+        if "percent" not in keys:
+            self.problem(entry.key.place, f"{name} has no percent; write «{name}: {{percent: 4}}» or «{name}: 4»")
+        percent_entry = keys.get("percent")
+        return Line(
+            name,
+            self.percent(percent_entry) if percent_entry else None,
+            entry.key.place,
+            percent_entry.value.place if percent_entry else entry.value.place,
+            path,
+            self.value(keys.get("grams"), self.grams),
+            self.text(keys.get("lot")),
+            self.text(keys.get("note")),
+        )
+
+    @staticmethod
+    def grams(node: Node) -> Any:
+        if isinstance(node, Scalar) and node.kind == "number":
+            return units.decimal(node, "grams", "g")
+        return units.mass(node, "grams")
+
+    def percent(self, entry: Entry) -> Any:
+        node = entry.value
+        if isinstance(node, Scalar) and node.text.strip().lower() in _REMAINDER:
+            return None
+        return self.value(entry, lambda value: units.percent(value, f"a percent or q.s. for {entry.key.text.strip()}"))
+
+    def materials(self, entry: Entry | None) -> tuple[HouseMaterial, ...]:
+        if entry is None:
+            return ()
+        if not isinstance(entry.value, Mapping):
+            self.problem(entry.value.place, f"{describe(entry.value)} under «materials»; a mapping was expected")
+            return ()
+        return tuple(self.material(inner) for inner in entry.value.entries)
+
+    def material(self, entry: Entry) -> HouseMaterial:
+        name = " ".join(entry.key.text.split())
+        path = pointer("materials", entry.key.text)
+        facts: list[Fact] = []
+        if isinstance(entry.value, Mapping):
+            properties = self.properties()
+            keys = self.keys(entry.value, (*properties, "note"), f"the material {name}")
+            for key, inner in keys.items():
+                if key != "note":
+                    facts.extend(self.facts(key, inner, properties))
+        elif not (isinstance(entry.value, Scalar) and entry.value.kind == "null"):
+            self.problem(entry.value.place, f"{describe(entry.value)} as material {name}; its properties were expected")
+        return HouseMaterial(name, tuple(facts), entry.key.place, path, self.document.path)
+
+    def facts(self, key: str, entry: Entry, properties: Properties) -> list[Fact]:
+        """One fact, or several when the value is a list of mappings with `is`."""
+        node = entry.value
+        if isinstance(node, Sequence) and node.items and all(_is_fact(item) for item in node.items):
+            return [fact for item in node.items for fact in self.facts(key, Entry(entry.key, item), properties)]
+        property = properties[key]
+        when: tuple[str, ...] = ()
+        note = ""
+        if _is_fact(node) and isinstance(node, Mapping):
+            known = ("is", "when", "note", "from", "certainty", *property.extra)
+            keys = self.keys(node, known, key)
+            when, note = self.texts(keys.get("when")), self.text(keys.get("note")) or ""
+            node = keys["is"].value
+        value = self.value(Entry(entry.key, node), lambda inner: parse(property, inner))
+        if value is None:
+            return []
+        unit = property.unit or UNITS.get(property.kind, "")
+        return [Fact(key, value, unit, when, note=note, place=entry.key.place)]
+
+    def procedure(self, entry: Entry | None) -> tuple[Step, ...]:
+        if entry is None:
+            return ()
+        if not isinstance(entry.value, Sequence):
+            self.problem(entry.value.place, f"{describe(entry.value)} under «procedure»; a list of steps was expected")
+            return ()
+        steps = (self.step(index, node) for index, node in enumerate(entry.value.items))
+        return tuple(step for step in steps if step)
+
+    def step(self, index: int, node: Node) -> Step | None:
+        number = index + 1
+        if not isinstance(node, Mapping) or not node.entries:
+            self.problem(node.place, f"{describe(node)} as step {number}; a verb with its object was expected, such as «heat: A»")
+            return None
+        found = self.verb(node, number)
+        if found is None:
+            return None
+        verb_entry, name = found
+        verb = vocabulary.VERBS[name]
+        rest = Mapping(tuple(entry for entry in node.entries if entry is not verb_entry), node.place)
+        keys = self.keys(rest, (*verb.keys, "note"), f"the step «{name}»")
+        objects, object_places = self.objects(verb_entry)
+        to, to_pH = self.target(name, keys.get("to"))
+        return Step(
+            number=number,
+            verb=name,
+            objects=objects,
+            place=verb_entry.key.place,
+            path=pointer("procedure", index),
+            object_places=object_places,
+            places={verb_entry.key.text: verb_entry.key.place, **_places(keys)},
+            into=self.text(keys.get("into")),
+            in_=self.text(keys.get("in")),
+            at=self.value(keys.get("at"), self.temperature),
+            to=to,
+            to_pH=to_pH,
+            hold_seconds=self.value(keys.get("hold"), units.duration),
+            for_seconds=self.value(keys.get("for"), units.duration),
+            over_seconds=self.value(keys.get("over"), units.duration),
+            with_=self.texts(keys.get("with")),
+            strength_percent=self.value(keys.get("strength"), self.strength),
+            amount_g=self.value(keys.get("amount"), lambda inner: units.mass(inner, "an amount")),
+            note=self.text(keys.get("note")),
+        )
+
+    def temperature(self, node: Node) -> Temperature:
+        return units.temperature(node, self.room)
+
+    @staticmethod
+    def strength(node: Node) -> Any:
+        value = units.percent(node, "a strength")
+        if not 0 < value <= 100:
+            raise Misread(f"{describe(node)} as strength; it is a percent above 0, at most 100")
+        return value
+
+    def target(self, verb: str, entry: Entry | None) -> tuple[Temperature | None, Range | None]:
+        if verb in ("adjust pH", "neutralise"):
+            return None, self.value(entry, lambda node: units.ph(node, "a pH"))
+        return self.value(entry, self.temperature), None
+
+    def verb(self, node: Mapping, number: int) -> tuple[Entry, str] | None:
+        """The entry that holds the verb: the first key that is one. A later verb is noted as a problem by `keys`."""
+        for entry in node.entries:
+            written = entry.key.text.strip()
+            name = vocabulary.OTHER_SPELLINGS.get(written.lower(), written)
+            if name not in vocabulary.VERBS and name.lower() in vocabulary.VERBS:
+                name = name.lower()
+            if name in vocabulary.VERBS:
+                return entry, name
+        first = node.entries[0].key
+        hint = suggestion(first.text, vocabulary.VERBS) or f"; the verbs are {', '.join(vocabulary.VERBS)}"
+        self.problem(first.place, f"«{first.text}» is not a verb of the procedure (step {number}){hint}")
+        return None
+
+    def objects(self, entry: Entry) -> tuple[tuple[str, ...], tuple[Place, ...]]:
+        items = entry.value.items if isinstance(entry.value, Sequence) else (entry.value,)
+        if not items:
+            self.problem(entry.value.place, f"«{entry.key.text}» of nothing; a phase or a material was expected")
+        pairs = [(text, item.place) for item in items if (text := self.text(Entry(entry.key, item))) is not None]
+        return tuple(" ".join(text.split()) for text, _ in pairs), tuple(place for _, place in pairs)
+
+    def finished(self, entry: Entry | None) -> Finished:
+        keys = self.mapping(entry, vocabulary.FINISHED_KEYS, "finished")
+        measured = self.value(keys.get("measured pH"), lambda node: units.ph(node, "a measured pH"))
+        return Finished(
+            place=entry.key.place if entry else self.document.root.place,
+            pH=self.value(keys.get("pH"), lambda node: units.ph(node, "a pH")),
+            measured_pH=measured.low if measured else None,
+            places=_places(keys),
+        )
+
+    def packaging(self, entry: Entry | None) -> Packaging | None:
+        if entry is None:
+            return None
+        keys = self.mapping(entry, vocabulary.PACKAGING_KEYS, "packaging")
+        container, material = self.text(keys.get("container")), self.text(keys.get("material"))
+        carton = self.one_of(keys.get("carton"), ("yes", "no", "true", "false"))
+        return Packaging(
+            place=entry.key.place,
+            container=container.lower() if container else None,
+            material=material,
+            wall=self.one_of(keys.get("wall"), vocabulary.WALLS),
+            carton=None if carton is None else carton in ("yes", "true"),
+            size_ml=self.value(keys.get("size"), lambda node: units.volume(node, "a pack size")),
+            places=_places(keys),
+        )
+
+    def claims(self, entry: Entry | None) -> tuple[Claim, ...]:
+        if entry is None:
+            return ()
+        items = entry.value.items if isinstance(entry.value, Sequence) else (entry.value,)
+        result = []
+        for index, item in enumerate(items):
+            text = self.text(Entry(entry.key, item))
+            if text:
+                result.append(Claim(text, item.place, pointer("claims", index)))
+        return tuple(result)
+
+    def deviations(self, entry: Entry | None) -> tuple[Deviation, ...]:
+        if entry is None:
+            return ()
+        if not isinstance(entry.value, Sequence):
+            self.problem(entry.value.place, f"{describe(entry.value)} under «deviations»; a list was expected")
+            return ()
+        found = (self.deviation(index, item) for index, item in enumerate(entry.value.items))
+        return tuple(deviation for deviation in found if deviation)
+
+    def deviation(self, index: int, node: Node) -> Deviation | None:
+        if not isinstance(node, Mapping):
+            self.problem(node.place, f"{describe(node)} as deviation; «rule:» and «reason:» were expected")
+            return None
+        keys = self.keys(node, vocabulary.DEVIATION_KEYS, "a deviation")
+        rule, reason = self.text(keys.get("rule")), self.text(keys.get("reason"))
+        if "rule" not in keys:
+            self.problem(node.place, "a deviation without a rule; name the rule whose finding is accepted")
+        if "reason" not in keys:
+            self.problem(node.place, f"the deviation from {rule or 'a rule'} has no reason; a reason is required")
+        if not rule or not reason:
+            return None
+        return Deviation(
+            rule=rule,
+            reason=reason,
+            place=keys["rule"].value.place,
+            path=pointer("deviations", index),
+            accepted_by=self.text(keys.get("accepted by")),
+            until=self.value(keys.get("until"), _date),
+            of=self.text(keys.get("of")),
+        )
+
+
+def _is_fact(node: Node) -> bool:
+    return isinstance(node, Mapping) and node.get("is") is not None
+
+
+def _date(node: Node) -> date:
+    text = node.text.strip() if isinstance(node, Scalar) else ""
+    try:
+        if len(text) != 10:
+            raise ValueError
+        return date.fromisoformat(text)
+    except ValueError:
+        raise Misread(f"{describe(node)} where a date was expected; write it as 2027-03-31") from None
+
+
+def _places(keys: dict[str, Entry]) -> dict[str, Place]:
+    return {name: entry.value.place for name, entry in keys.items()}

@@ -1,0 +1,102 @@
+"""Which files are formulas, and how one becomes a document."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Iterator
+from typing import Callable
+
+from .document import START, Document, Mapping, Node, Problem, Unreadable, describe
+from .text import MOST_BYTES, decode
+
+ENDINGS = (".formula.yaml", ".formula.yml", ".formula.toml", ".formula.json")
+
+Reader = Callable[[str], "Node | None"]
+
+
+def find(folder: str) -> Iterator[str]:
+    """Formula files below a folder, in the order of their names.
+
+    Hidden folders, node_modules and virtual environments are left out; links to folders are not followed. Raises
+    OSError when the folder cannot be listed.
+    """
+    with os.scandir(folder) as listing:
+        entries = sorted(listing, key=lambda entry: entry.name)
+    for entry in entries:
+        if entry.is_dir(follow_symlinks=False):
+            if not _left_out(entry):
+                yield from find(entry.path)
+        elif entry.name.lower().endswith(ENDINGS) and not entry.name.startswith("."):
+            yield entry.path
+
+
+def _left_out(folder: os.DirEntry[str]) -> bool:
+    name = folder.name
+    return (
+        name.startswith(".")
+        or name in ("node_modules", "__pycache__")
+        or os.path.exists(os.path.join(folder.path, "pyvenv.cfg"))
+    )
+
+
+def read(path: str, data: bytes | None = None, readers: dict[str, Reader] | None = None) -> Document:
+    """The document in a file; data is given when the bytes are already at hand (standard input).
+
+    readers maps a file ending such as ".csv" to a reader that plug-ins bring. Raises Unreadable.
+    """
+    if data is None:
+        data = _bytes(path)
+    text = decode(data)
+    root = _reader(path, text, readers or {})(text)
+    if root is None:
+        raise Unreadable(Problem(START, "the file is empty; a formula needs at least formcheck, name and phases"))
+    if not isinstance(root, Mapping):
+        raise Unreadable(
+            Problem(root.place, f"{describe(root)} at the top; a formula file is a mapping that begins with «formcheck: 1»")
+        )
+    return Document(path, root, text)
+
+
+def _bytes(path: str) -> bytes:
+    try:
+        with open(path, "rb") as file:
+            return file.read(MOST_BYTES + 1) if os.fstat(file.fileno()).st_size <= MOST_BYTES else _too_large(file)
+    except OSError as error:
+        raise Unreadable(Problem(START, f"cannot be opened: {(error.strerror or str(error)).lower()}")) from None
+    except ValueError as error:
+        raise Unreadable(Problem(START, f"cannot be opened: {error}")) from None
+
+
+def _too_large(file: object) -> bytes:
+    size = os.fstat(file.fileno()).st_size  # type: ignore[attr-defined]
+    raise Unreadable(
+        Problem(START, f"the file has {size / 1e6:.1f} MB; a formula file may have {MOST_BYTES / 1e6:.1f} MB")
+    )
+
+
+def _reader(path: str, text: str, readers: dict[str, Reader]) -> Reader:
+    name = path.lower()
+    for ending, reader in readers.items():
+        if name.endswith(ending):
+            return reader
+    if name.endswith(".json") or (path == "-" and text.lstrip()[:1] == "{"):
+        from .json_reader import read_json
+
+        return read_json
+    if name.endswith(".toml") or (path == "-" and _looks_like_toml(text)):
+        from .toml_reader import read_toml
+
+        return read_toml
+    from .yaml_reader import read_yaml
+
+    return read_yaml
+
+
+def _looks_like_toml(text: str) -> bool:
+    """Standard input has no ending: the first line that says anything is `key = value` or `[table]` in TOML."""
+    for line in text.splitlines():
+        line = line.strip()
+        if line and not line.startswith("#"):
+            head = line.split("=", 1)[0]
+            return line.startswith("[") or ("=" in line and ":" not in head)
+    return False

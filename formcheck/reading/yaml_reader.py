@@ -1,0 +1,175 @@
+"""YAML to a document, from libyaml's events, with the scalars of the YAML 1.2 core schema.
+
+Events rather than composed nodes: the tree is built once, in the shape we keep, without recursion, so deep nesting is a
+message and not a crash; and words such as `no` or `12:30` stay text.
+"""
+
+from __future__ import annotations
+
+import re
+from typing import Any
+
+import yaml
+
+from .document import START, Entry, Mapping, Node, Place, Problem, Scalar, Sequence, Unreadable
+
+DEEPEST = 60
+"""Levels of nesting a formula file may have; the format itself needs five."""
+MOST_NODES = 100_000
+"""Values in a file once its aliases are written out."""
+
+_NULL = frozenset(("", "~", "null", "Null", "NULL"))
+_BOOL = frozenset(("true", "True", "TRUE", "false", "False", "FALSE"))
+# YAML 1.2.2, section 10.3.2, core schema tag resolution
+_NUMBER = re.compile(
+    r"[-+]?[0-9]+|0o[0-7]+|0x[0-9a-fA-F]+"
+    r"|[-+]?(?:\.[0-9]+|[0-9]+(?:\.[0-9]*)?)(?:[eE][-+]?[0-9]+)?"
+    r"|[-+]?\.(?:inf|Inf|INF)|\.(?:nan|NaN|NAN)"
+)
+
+_CParser: Any = getattr(yaml, "cyaml", None) and getattr(yaml.cyaml, "CParser", None)
+
+
+class _PythonParser(yaml.reader.Reader, yaml.scanner.Scanner, yaml.parser.Parser):  # type: ignore[misc]
+    """PyYAML's own event source, for machines whose PyYAML came without libyaml."""
+
+    def __init__(self, text: str) -> None:
+        yaml.reader.Reader.__init__(self, text)
+        yaml.scanner.Scanner.__init__(self)
+        yaml.parser.Parser.__init__(self)
+
+
+def read_yaml(text: str) -> Node | None:
+    """The top-level node, or None for an empty file. Raises Unreadable."""
+    try:
+        return _build((_CParser or _PythonParser)(text))
+    except yaml.MarkedYAMLError as error:
+        mark = error.problem_mark or error.context_mark
+        place = Place(mark.line + 1, mark.column + 1) if mark else START
+        raise Unreadable(Problem(place, "not valid YAML: " + _in_words(error, text, place))) from None
+    except yaml.reader.ReaderError as error:
+        raise Unreadable(_bad_character(text, error)) from None
+    except (ValueError, RecursionError) as error:
+        raise Unreadable(Problem(START, f"not valid YAML: {error}")) from None
+
+
+def _build(parser: Any) -> Node | None:
+    """One pass over the events. `stack` holds what is open: [is_mapping, place, items, pending key, anchor, size, keys]."""
+    scalar_event, alias_event = yaml.ScalarEvent, yaml.AliasEvent
+    mapping_start, sequence_start = yaml.MappingStartEvent, yaml.SequenceStartEvent
+    mapping_end, sequence_end = yaml.MappingEndEvent, yaml.SequenceEndEvent
+    stack: list[list[Any]] = []
+    anchors: dict[str, tuple[Node, int] | None] = {}
+    root: Node | None = None
+    documents = 0
+    total = 0
+    get_event = parser.get_event
+    while True:
+        event = get_event()
+        kind = type(event)
+        node: Node
+        size = 1
+        if kind is scalar_event:
+            mark = event.start_mark
+            node = _scalar(event, Place(mark.line + 1, mark.column + 1))
+            if event.anchor:
+                anchors[event.anchor] = (node, 1)
+        elif kind is mapping_start or kind is sequence_start:
+            mark = event.start_mark
+            place = Place(mark.line + 1, mark.column + 1)
+            if len(stack) >= DEEPEST:
+                raise Unreadable(Problem(place, f"nested more than {DEEPEST} levels deep"))
+            if event.anchor:
+                anchors[event.anchor] = None
+            stack.append([kind is mapping_start, place, [], None, event.anchor, total, {}])
+            continue
+        elif kind is mapping_end or kind is sequence_end:
+            is_mapping, place, items, _, anchor, before, _ = stack.pop()
+            node = Mapping(tuple(items), place) if is_mapping else Sequence(tuple(items), place)
+            size = 1
+            if anchor:
+                anchors[anchor] = (node, total - before + 1)
+        elif kind is alias_event:
+            mark = event.start_mark
+            place = Place(mark.line + 1, mark.column + 1)
+            found = anchors.get(event.anchor)
+            if found is None:
+                known = "refers to the value it stands in" if event.anchor in anchors else "has no anchor before it"
+                raise Unreadable(Problem(place, f"the alias *{event.anchor} {known}"))
+            node, size = found
+        elif kind is yaml.DocumentStartEvent:
+            documents += 1
+            if documents > 1:
+                mark = event.start_mark
+                place = Place(mark.line + 1, mark.column + 1)
+                raise Unreadable(Problem(place, "a second YAML document begins here; one file is one formula"))
+            continue
+        elif kind is yaml.StreamEndEvent:
+            return root
+        else:
+            continue
+        total += size
+        if total > MOST_NODES:
+            raise Unreadable(
+                Problem(node.place, f"with its aliases written out the file holds more than {MOST_NODES} values")
+            )
+        if not stack:
+            root = node
+            continue
+        top = stack[-1]
+        if not top[0]:
+            top[2].append(node)
+        elif top[3] is None:
+            top[3] = key_of(node, top[6])
+        else:
+            top[2].append(Entry(top[3], node))
+            top[3] = None
+
+
+def key_of(node: Node, seen: dict[str, Place]) -> Scalar:
+    """node as the key of a mapping; seen holds the keys that the mapping has so far. Raises Unreadable."""
+    if not isinstance(node, Scalar):
+        raise Unreadable(Problem(node.place, "a key has to be a plain word, not a list or a mapping"))
+    first = seen.setdefault(node.text, node.place)
+    if first is not node.place:
+        raise Unreadable(
+            Problem(node.place, f"the key «{node.text}» stands twice; the first is at {first.line}:{first.column}")
+        )
+    return node
+
+
+def _scalar(event: Any, place: Place) -> Scalar:
+    text = event.value
+    if event.style:
+        return Scalar(text, "text", place, True)
+    if text in _NULL:
+        return Scalar(text, "null", place)
+    first = text[0]
+    if (first in "0123456789+-.") and _NUMBER.fullmatch(text):
+        return Scalar(text, "number", place)
+    if text in _BOOL:
+        return Scalar(text, "true/false", place)
+    return Scalar(text, "text", place)
+
+
+def _bad_character(text: str, error: yaml.reader.ReaderError) -> Problem:
+    from .text import place_at
+
+    position = error.position if isinstance(error.position, int) else 0
+    for index, character in enumerate(text):
+        if not character.isprintable() and character not in "\n\r\t\x85\u2028\u2029" and not character.isspace():
+            position = index
+            break
+    code = ord(text[position]) if position < len(text) else 0
+    return Problem(place_at(text, position), f"the control character U+{code:04X} may not stand in a YAML file")
+
+
+def _in_words(error: yaml.MarkedYAMLError, text: str, place: Place) -> str:
+    lines = text.split("\n")
+    line = lines[place.line - 1] if place.line <= len(lines) else ""
+    problem = error.problem or "it cannot be read"
+    if "\t" in line[: place.column] and "cannot start any token" in problem:
+        return "a tab; indent with spaces"
+    if "mapping values are not allowed" in problem:
+        return "a second «: » in one line; put text that holds a colon in quotes, or check the indentation"
+    return problem + (f" ({error.context})" if error.context else "")

@@ -1,0 +1,121 @@
+"""A raw material as the rules see it: its names, its classes, and facts that depend on the product."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from functools import cached_property
+from typing import Any
+
+from ..formula.model import Fact, Product
+from ..formula.names import fold
+from ..formula.units import Range
+
+_RANGES = ("ph range", "percent range", "temperature range", "number range")
+
+
+class Material:
+    """A raw material. name: its heading in the reference, or as written where the reference does not know it.
+
+    facts: property -> all that is said of it. classes: its classes with all wider ones. known: whether anything is
+    known beyond the name. house: described in the formula's own files.
+    """
+
+    __slots__ = ("__dict__", "classes", "facts", "house", "known", "name")
+
+    def __init__(
+        self,
+        name: str,
+        facts: Mapping[str, tuple[Fact, ...]],
+        classes: frozenset[str],
+        known: bool = True,
+        house: bool = False,
+    ) -> None:
+        self.name = name
+        self.facts = facts
+        self.classes = classes
+        self.known = known
+        self.house = house
+
+    def __repr__(self) -> str:
+        return f"Material({self.name!r})"
+
+    def is_a(self, *classes: str) -> bool:
+        """Whether it belongs to any of the classes."""
+        return not self.classes.isdisjoint(classes)
+
+    def fact(self, property: str, product: Product | None = None, **extra: str) -> Fact | None:
+        """The fact to go by: of those that fit the product and the extra conditions, the most particular one.
+
+        extra narrows by conditions such as in="water". None when nothing is known or nothing fits.
+        """
+        best: Fact | None = None
+        for fact in self.facts.get(property, ()):
+            if not fact.used or not _fits(fact, product):
+                continue
+            if extra and any(dict(fact.extra).get(key.rstrip("_")) != value for key, value in extra.items()):
+                continue
+            if best is None or len(fact.when) > len(best.when):
+                best = fact
+        return best
+
+    def value(self, property: str, product: Product | None = None, **extra: str) -> Any:
+        """The value of fact(), or None."""
+        fact = self.fact(property, product, **extra)
+        return None if fact is None else fact.value
+
+    @cached_property
+    def cas(self) -> tuple[str, ...]:
+        return tuple(self.value("CAS") or ())
+
+    @cached_property
+    def names(self) -> tuple[str, ...]:
+        """Its INCI name and every other name it is known by."""
+        inci = self.value("INCI")
+        us = self.value("INCI US")
+        also: Iterable[str] = self.value("also") or ()
+        return tuple(dict.fromkeys(name for name in (self.name, inci, us, *also) if name))
+
+    @cached_property
+    def inci(self) -> str:
+        return self.value("INCI") or self.name
+
+    @cached_property
+    def contains(self) -> tuple[tuple[str, float], ...]:
+        """(INCI name, % w/w) of what a blend or solution consists of; empty for a single substance."""
+        return tuple(self.value("contains") or ())
+
+    @cached_property
+    def molar_mass(self) -> float | None:
+        """g/mol from its formula; None where it has none."""
+        fact = self.fact("molar mass")
+        return None if fact is None else fact.value
+
+    @cached_property
+    def releases(self) -> dict[str, float]:
+        """Weight share of what it turns into or is counted as: {folded name: grams per gram}."""
+        return {fold(name): float(share) for name, share in self.value("release share") or ()}
+
+    def quarrels(self) -> tuple[tuple[str, str], ...]:
+        """(material or class, what happens) of what it does not go with."""
+        return tuple((other, effect) for other, effect in self.value("quarrels with") or ())
+
+
+def _fits(fact: Fact, product: Product | None) -> bool:
+    if not fact.when:
+        return True
+    if product is None:
+        return False
+    words = {product.use, product.form, *product.area, *product.users}
+    return all(word in words for word in fact.when)
+
+
+def fact_from_json(data: list[Any], property: str, kind: str, unit: str) -> Fact:
+    """The fact in its compiled form: [value, when, source, certainty, used, note, extra]."""
+    value, when, source, certainty, used, note, extra = data
+    if kind in _RANGES:
+        value = Range(*value)
+    elif isinstance(value, list):
+        value = tuple(tuple(item) if isinstance(item, list) else item for item in value)
+    return Fact(
+        property, value, unit, tuple(when), tuple(source), certainty, used, note, tuple((k, v) for k, v in extra)
+    )

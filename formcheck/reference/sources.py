@@ -1,0 +1,352 @@
+"""The reference's source files, read and checked: shared/*.yaml -> one compiled form that starts fast.
+
+Every mistake a chemist can make in these files is a Problem with its file and place, so the check command and the
+compiler are the same code.
+"""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Iterable, Iterator
+from typing import Any, NamedTuple
+
+from ..formula.names import fold, suggestion
+from ..formula.properties import UNITS, Property, parse
+from ..formula.units import Misread
+from ..reading.document import Mapping, Node, Place, Problem, Scalar, Sequence, Unreadable, describe
+from ..reading.yaml_reader import read_yaml
+from .masses import molar_mass
+
+SOURCE_KINDS = (
+    "regulation", "committee opinion", "standard", "handbook", "paper", "database", "supplier data", "common practice",
+    "from memory",
+)  # fmt: skip
+PUBLISHED = frozenset(SOURCE_KINDS[:6])
+CERTAINTIES = ("high", "medium", "low")
+_CERTAINTY = {
+    "regulation": "high", "committee opinion": "high", "standard": "high", "handbook": "high", "paper": "medium",
+    "database": "medium", "supplier data": "medium", "common practice": "medium", "from memory": "low",
+}  # fmt: skip
+
+
+class Mistake(NamedTuple):
+    """A problem in one of the reference's files."""
+
+    file: str
+    place: Place
+    message: str
+
+
+class Compiled(NamedTuple):
+    """properties, classes, sources and limits as JSON-able data; materials as {heading: {property: [facts]}}."""
+
+    properties: dict[str, dict[str, Any]]
+    classes: dict[str, dict[str, Any]]
+    sources: dict[str, dict[str, Any]]
+    limits: dict[str, list[Any]]
+    materials: dict[str, dict[str, list[Any]]]
+    files: dict[str, str]
+    mistakes: tuple[Mistake, ...]
+
+
+def files(folder: str, part: str) -> list[str]:
+    """The YAML files of one part of the reference, in the order of their names."""
+    path = os.path.join(folder, part)
+    if not os.path.isdir(path):
+        return []
+    return sorted(os.path.join(path, name) for name in os.listdir(path) if name.endswith(".yaml"))
+
+
+def compile_folder(folder: str, more_materials: Iterable[str] = ()) -> Compiled:
+    """Reads shared/ and any further material files that plug-ins bring."""
+    return _Compiler(folder).run(more_materials)
+
+
+class _Compiler:
+    def __init__(self, folder: str) -> None:
+        self.folder = folder
+        self.mistakes: list[Mistake] = []
+        self.file = ""
+        self.properties: dict[str, Property] = {}
+        self.classes: dict[str, dict[str, Any]] = {}
+        self.sources: dict[str, dict[str, Any]] = {}
+        self.limits: dict[str, list[Any]] = {}
+        self.materials: dict[str, dict[str, list[Any]]] = {}
+        self.files: dict[str, str] = {}
+        self.claimed: dict[str, tuple[str, str]] = {}
+        self.places: dict[str, Place] = {}
+
+    def run(self, more_materials: Iterable[str]) -> Compiled:
+        self.read_properties(os.path.join(self.folder, "properties.yaml"))
+        self.read_classes(os.path.join(self.folder, "classes.yaml"))
+        for path in files(self.folder, "sources"):
+            self.read_sources(path)
+        for path in files(self.folder, "limits"):
+            for entry in self.section(path, "limits"):
+                self.limits[entry.key.text] = self.fact(entry.value, None, entry.key.text)
+        for path in [*files(self.folder, "materials"), *more_materials]:
+            for entry in self.section(path, "materials"):
+                self.read_material(entry.key, entry.value)
+        self.finish_materials()
+        return Compiled(
+            {name: p._asdict() for name, p in self.properties.items()},
+            self.classes,
+            self.sources,
+            self.limits,
+            self.materials,
+            self.files,
+            tuple(self.mistakes),
+        )
+
+    def mistake(self, place: Place, message: str) -> None:
+        self.mistakes.append(Mistake(self.file, place, message))
+
+    def section(self, path: str, name: str) -> Iterator[Any]:
+        """The entries under the one top-level key that a file of this part has."""
+        self.file = path
+        try:
+            with open(path, encoding="utf-8") as file:
+                root = read_yaml(file.read())
+        except Unreadable as error:
+            self.mistakes.extend(Mistake(path, problem.place, problem.message) for problem in error.problems)
+            return
+        section = root.get(name) if isinstance(root, Mapping) else None
+        if not isinstance(section, Mapping):
+            self.mistake(Place(1, 1), f"a mapping under «{name}:» was expected")
+            return
+        yield from section.entries
+
+    def read_properties(self, path: str) -> None:
+        for entry in self.section(path, "properties"):
+            data = _plain(entry.value)
+            self.properties[entry.key.text] = Property(
+                entry.key.text,
+                data["kind"],
+                data.get("about", ""),
+                data.get("unit", UNITS.get(data["kind"], "")),
+                tuple(data.get("words", ())),
+                tuple(data.get("grades", ())),
+                tuple(data.get("extra", ())),
+                data.get("identity") == "yes",
+            )
+
+    def read_classes(self, path: str) -> None:
+        own: dict[str, list[str]] = {}
+        for entry in self.section(path, "classes"):
+            data = _plain(entry.value)
+            wider = data.get("is", [])
+            own[entry.key.text] = [wider] if isinstance(wider, str) else wider
+            self.places[entry.key.text] = entry.key.place
+            for property in data.get("needs", []):
+                if property not in self.properties:
+                    self.mistake(entry.key.place, f"{entry.key.text} needs «{property}», which is no property")
+            self.classes[entry.key.text] = {"about": data.get("about", ""), "needs": data.get("needs")}
+        for name in own:
+            ancestors = list(_ancestors(name, own))
+            for ancestor in ancestors:
+                if ancestor not in own:
+                    self.mistake(self.places[name], f"{name} is a «{ancestor}», which is no class{suggestion(ancestor, own)}")
+            self.classes[name]["is"] = ancestors
+
+    def read_sources(self, path: str) -> None:
+        for entry in self.section(path, "sources"):
+            name, data = entry.key.text, _plain(entry.value)
+            if name in self.sources:
+                self.mistake(entry.key.place, f"the source «{name}» stands twice")
+            if not isinstance(data, dict) or not data.get("title"):
+                self.mistake(entry.key.place, f"the source «{name}» has no title")
+                continue
+            if data.get("kind") not in SOURCE_KINDS:
+                self.mistake(entry.key.place, f"«{data.get('kind')}» as kind of source; it is one of {', '.join(SOURCE_KINDS)}")
+                data["kind"] = "from memory"
+            if data["kind"] in PUBLISHED and not (data.get("issuer") and data.get("year")):
+                self.mistake(entry.key.place, f"the source «{name}» needs an issuer and a year")
+            self.sources[name] = data
+
+    # --- materials
+
+    def read_material(self, key: Scalar, node: Node) -> None:
+        name = key.text
+        if name in self.materials:
+            self.mistake(key.place, f"the material «{name}» stands twice; the other is in {self.files[name]}")
+            return
+        if not isinstance(node, Mapping):
+            self.mistake(node.place, f"{describe(node)} as material {name}; its properties were expected")
+            return
+        facts: dict[str, list[Any]] = {}
+        for entry in node.entries:
+            property = self.properties.get(entry.key.text)
+            if property is None:
+                known = suggestion(entry.key.text, self.properties)
+                self.mistake(entry.key.place, f"«{entry.key.text}» is not a property of a material{known}")
+                continue
+            values = self.facts(entry.value, property)
+            if values:
+                facts[property.name] = values
+        self.materials[name] = facts
+        self.files[name] = os.path.basename(self.file)
+        self.places["material " + name] = key.place
+        self.claim(name, name, key.place)
+        for other in self.plain_value(facts, "also") or ():
+            self.claim(other, name, key.place)
+        self.check_identity(name, facts, key.place)
+
+    def facts(self, node: Node, property: Property) -> list[Any]:
+        if property.identity:
+            return [[value, [], [], "high", True, "", []]] if (value := self.value(node, property)) is not None else []
+        if isinstance(node, Sequence) and all(isinstance(item, Mapping) and item.get("is") for item in node.items):
+            return [fact for item in node.items if (fact := self.fact(item, property, property.name))]
+        fact = self.fact(node, property, property.name)
+        return [fact] if fact else []
+
+    def value(self, node: Node, property: Property | None) -> Any:
+        if property is None:
+            return _plain_number(node)
+        try:
+            return parse(property, node)
+        except Misread as error:
+            self.mistake(node.place, str(error))
+            return None
+
+    def fact(self, node: Node, property: Property | None, what: str) -> list[Any]:
+        """The compiled form of one fact; [] after a mistake that leaves nothing to use."""
+        value_node = node.get("is") if isinstance(node, Mapping) else None
+        if not isinstance(node, Mapping) or value_node is None:
+            self.mistake(node.place, f"{what} stands alone; a fact is {{is: ..., from: a source}}")
+            return []
+        extra_keys = property.extra if property else ("unit", "about")
+        for entry in node.entries:
+            if entry.key.text not in ("is", "from", "when", "note", "certainty", "used", *extra_keys):
+                self.mistake(entry.key.place, f"«{entry.key.text}» is not a key of a fact")
+        value = self.value(value_node, property)
+        if value is None:
+            return []
+        sources = _texts(node.get("from"))
+        if not sources:
+            self.mistake(node.place, f"{what} has no source; write «from:»")
+        for source in sources:
+            if source not in self.sources:
+                self.mistake(node.place, f"«{source}» is no known source{suggestion(source, self.sources)}")
+        certainty = "".join(_texts(node.get("certainty"))) or self.certainty(sources)
+        if certainty not in CERTAINTIES:
+            self.mistake(node.place, f"«{certainty}» as certainty; it is one of {', '.join(CERTAINTIES)}")
+        extra = [[key, text] for key in extra_keys if (text := "".join(_texts(node.get(key))))]
+        used = "".join(_texts(node.get("used"))) != "no"
+        note = "".join(_texts(node.get("note")))
+        return [value, list(_texts(node.get("when"))), list(sources), certainty, used, note, extra]
+
+    def certainty(self, sources: Iterable[str]) -> str:
+        grades = [_CERTAINTY[self.sources[s]["kind"]] for s in sources if s in self.sources]
+        return min(grades, key=CERTAINTIES.index) if grades else "low"
+
+    def claim(self, name: str, material: str, place: Place) -> None:
+        folded = fold(name)
+        holder = self.claimed.get(folded)
+        if holder is None:
+            self.claimed[folded] = (material, self.file)
+        elif holder[0] != material:
+            self.mistake(place, f"{material} is called «{name}», and so is {holder[0]} in {os.path.basename(holder[1])}")
+
+    def check_identity(self, name: str, facts: dict[str, list[Any]], place: Place) -> None:
+        for number in self.plain_value(facts, "CAS") or ():
+            if not _cas_holds(number):
+                self.mistake(place, f"{name}: the CAS number {number} has a wrong check digit")
+        for number in self.plain_value(facts, "EC") or ():
+            if not _ec_holds(number):
+                self.mistake(place, f"{name}: the EC number {number} has a wrong check digit")
+        formula = self.plain_value(facts, "formula")
+        if formula:
+            try:
+                facts["molar mass"] = [[round(molar_mass(formula), 3), [], [], "high", True, "from the formula", []]]
+            except ValueError as error:
+                self.mistake(place, f"{name}: {error}")
+        for used in self.plain_value(facts, "class") or ():
+            if used not in self.classes:
+                self.mistake(place, f"{name}: «{used}» is no class{suggestion(used, self.classes)}")
+        for density in (fact[0] for fact in facts.get("density", ())):
+            if not 0.6 <= density <= 6:
+                self.mistake(place, f"{name}: a density of {density:g} g/mL is out of range")
+
+    def finish_materials(self) -> None:
+        """What needs all materials at once: weight shares of what each releases."""
+        for name, facts in self.materials.items():
+            self.file = self.files[name]
+            released = self.plain_value(facts, "releases") or ()
+            shares = [(target, self.share(name, facts, target, amount)) for target, amount in released]
+            good = [[target, share] for target, share in shares if share is not None]
+            if good:
+                facts["release share"] = [[good, [], facts["releases"][0][2], "high", True, "from the formulas", []]]
+
+    def share(self, name: str, facts: dict[str, list[Any]], target: str, amount: float | str) -> float | None:
+        if isinstance(amount, str):
+            return float(amount.rstrip("% ")) / 100
+        holder = self.claimed.get(fold(target))
+        own = self.plain_value(facts, "molar mass")
+        other = self.plain_value(self.materials[holder[0]], "molar mass") if holder else None
+        if own is None or other is None:
+            lacking = name if own is None else target
+            self.mistake(self.places["material " + name], f"{name} releases {target}, but {lacking} has no formula here")
+            return None
+        return round(amount * other / own, 6)
+
+    @staticmethod
+    def plain_value(facts: dict[str, list[Any]], property: str) -> Any:
+        return facts[property][0][0] if property in facts else None
+
+
+def _plain(node: Node) -> Any:
+    if isinstance(node, Mapping):
+        return {entry.key.text: _plain(entry.value) for entry in node.entries}
+    if isinstance(node, Sequence):
+        return [_plain(item) for item in node.items]
+    return node.text
+
+
+def _plain_number(node: Node) -> Any:
+    data = _plain(node)
+    if isinstance(node, Scalar) and node.kind == "number":
+        return float(data)
+    if isinstance(data, list):
+        return [float(item) if isinstance(child, Scalar) and child.kind == "number" else item
+                for item, child in zip(data, node.items)]  # type: ignore[union-attr]  # fmt: skip
+    return data
+
+
+def _texts(node: Node | None) -> tuple[str, ...]:
+    if node is None:
+        return ()
+    items = node.items if isinstance(node, Sequence) else (node,)
+    return tuple(item.text for item in items if isinstance(item, Scalar))
+
+
+def _ancestors(name: str, own: dict[str, list[str]]) -> Iterator[str]:
+    seen = {name}
+    todo = list(own.get(name, ()))
+    while todo:
+        wider = todo.pop(0)
+        if wider not in seen:
+            seen.add(wider)
+            yield wider
+            todo.extend(own.get(wider, ()))
+
+
+def _cas_holds(number: str) -> bool:
+    """CAS registry check digit: the digits before it, weighted 1, 2, 3 ... from the right, modulo 10."""
+    digits = number.replace("-", "")
+    parts = number.split("-")
+    if not digits.isdigit() or [len(part) for part in parts[1:]] != [2, 1]:
+        return False
+    return sum(int(d) * i for i, d in enumerate(reversed(digits[:-1]), 1)) % 10 == int(digits[-1])
+
+
+def _ec_holds(number: str) -> bool:
+    """EC number check digit: the six digits weighted 1 to 6 from the left, modulo 11 (10 is not issued)."""
+    digits = number.replace("-", "")
+    if len(digits) != 7 or not digits.isdigit():
+        return False
+    return sum(int(d) * i for i, d in enumerate(digits[:6], 1)) % 11 == int(digits[6])
+
+
+def problems(mistakes: Iterable[Mistake]) -> list[Problem]:
+    """Mistakes as problems, the file named in the message."""
+    return [Problem(m.place, f"{os.path.basename(m.file)}: {m.message}") for m in mistakes]

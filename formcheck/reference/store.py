@@ -1,0 +1,326 @@
+"""The reference in use: compiled once into the user's cache, then mapped; a material is decoded when first asked for.
+
+The cache file begins with one line of JSON (names, classes, sources, where each material stands), followed by one line
+a material. It is keyed by the source files' names, sizes and times, written beside and renamed, so two processes may
+start at once; a file that cannot be read is made anew; where no cache can be written the reference lives in memory.
+"""
+
+from __future__ import annotations
+
+import json
+import os
+import sys
+from collections.abc import Iterable, Iterator, Mapping
+from functools import cached_property
+from typing import Any, NamedTuple
+
+from ..formula.model import Fact, Formula, HouseMaterial
+from ..formula.names import fold
+from ..formula.properties import Property
+from .material import Material, fact_from_json
+
+_LAYOUT = "3"
+"""Changes whenever the compiled form does."""
+
+
+class Source(NamedTuple):
+    """A citable work."""
+
+    id: str
+    title: str
+    kind: str
+    issuer: str = ""
+    year: str = ""
+    where: str = ""
+    confirmed: str = ""
+
+    @property
+    def citation(self) -> str:
+        """One line that names the work."""
+        if self.kind in ("common practice", "from memory", "supplier data"):
+            return self.title
+        return ", ".join(part for part in (self.issuer, self.title, self.year, self.where) if part)
+
+
+def shared_folder() -> str:
+    """Where the reference's source files are."""
+    import formcheck_shared
+
+    return os.path.dirname(os.path.abspath(formcheck_shared.__file__ or ""))
+
+
+def cache_folder() -> str:
+    """The user's cache for formcheck. FORMCHECK_CACHE overrides it."""
+    override = os.environ.get("FORMCHECK_CACHE")
+    if override:
+        return override
+    if sys.platform == "win32":
+        base = os.environ.get("LOCALAPPDATA") or os.path.expanduser("~")
+    elif sys.platform == "darwin":
+        base = os.path.expanduser("~/Library/Caches")
+    else:
+        base = os.environ.get("XDG_CACHE_HOME") or os.path.expanduser("~/.cache")
+    return os.path.join(base, "formcheck")
+
+
+class Reference:
+    """Looks materials, classes, sources and limits up."""
+
+    def __init__(self, data: bytes) -> None:
+        end = data.index(b"\n")
+        head = json.loads(data[:end])
+        self._body = data[end + 1 :]
+        self._names: dict[str, str] = head["names"]
+        self._at: dict[str, list[int]] = head["at"]
+        self._classes: dict[str, list[str]] = head["classes"]
+        self._head = head
+        self._found: dict[str, Material | None] = {}
+
+    @cached_property
+    def properties(self) -> Mapping[str, Property]:
+        return {
+            name: Property(**{k: tuple(v) if isinstance(v, list) else v for k, v in data.items()})
+            for name, data in self._head["properties"].items()
+        }
+
+    @property
+    def classes(self) -> Mapping[str, list[str]]:
+        """Class -> all wider classes."""
+        return self._classes
+
+    def about_class(self, name: str) -> str:
+        return str(self._head["about"].get(name, ""))
+
+    def needs_of_class(self, name: str) -> list[str]:
+        """Properties that a material of this class cannot do without, its wider classes' included."""
+        needs: list[str] = []
+        for each in (name, *self._classes.get(name, ())):
+            own = self._head["needs"].get(each)
+            needs.extend(own or ())
+            if own is not None and not own:
+                break
+        return list(dict.fromkeys(needs))
+
+    def source(self, id: str) -> Source:
+        """The work behind a source id; an unknown id gives a work of that name."""
+        data = self._head["sources"].get(id)
+        if data is None:
+            return Source(id, id, "from memory")
+        return Source(id, **{key: str(data.get(key, "")) for key in Source._fields[1:]})
+
+    def cite(self, ids: Iterable[str]) -> str:
+        """The works behind source ids, in one line."""
+        return "; ".join(self.source(id).citation for id in ids)
+
+    def limit(self, name: str) -> Fact:
+        """A general limit by its name in shared/limits. Raises KeyError."""
+        value, when, source, certainty, used, note, extra = self._head["limits"][name]
+        unit = dict((key, text) for key, text in extra).get("unit", "")
+        return Fact(name, value, unit, tuple(when), tuple(source), certainty, used, note)
+
+    @property
+    def limits(self) -> Iterable[str]:
+        return self._head["limits"].keys()
+
+    # --- materials
+
+    @property
+    def headings(self) -> Iterable[str]:
+        """The names of all materials of the reference."""
+        return self._at.keys()
+
+    @property
+    def names(self) -> Iterable[str]:
+        """Every name, folded, under which a material can be found."""
+        return self._names.keys()
+
+    def find(self, name: str) -> Material | None:
+        """The material with this INCI, common or other name, without regard to case and spaces."""
+        folded = fold(name)
+        if folded in self._found:
+            return self._found[folded]
+        heading = self._names.get(folded)
+        if heading is None:
+            return None
+        material = self._found.get(fold(heading)) or self._load(heading)
+        self._found[folded] = self._found[fold(heading)] = material
+        return material
+
+    def all(self) -> Iterator[Material]:
+        """Every material, in the order of the files."""
+        for heading in self._at:
+            material = self.find(heading)
+            if material is not None:
+                yield material
+
+    def file_of(self, heading: str) -> str:
+        """The file under shared/materials in which a material stands."""
+        return str(self._head["files"].get(heading, ""))
+
+    def _load(self, heading: str) -> Material:
+        start, length = self._at[heading]
+        raw: dict[str, list[Any]] = json.loads(self._body[start : start + length])
+        kinds = self._head["kinds"]
+        facts = {
+            name: tuple(fact_from_json(fact, name, *kinds.get(name, ("text", ""))) for fact in values)
+            for name, values in raw.items()
+        }
+        return Material(heading, facts, self.widened(facts["class"][0].value if "class" in facts else ()))
+
+    def widened(self, classes: Iterable[str]) -> frozenset[str]:
+        """Classes with all wider ones."""
+        result = set(classes)
+        for name in classes:
+            result.update(self._classes.get(name, ()))
+        return frozenset(result)
+
+    # --- materials of the house
+
+    def for_formula(self, formula: Formula, beside: Iterable[HouseMaterial] = ()) -> MaterialBook:
+        """The names of one formula: its own materials first, then those of files beside it, then the reference."""
+        return MaterialBook(self, (*beside, *formula.materials))
+
+
+class MaterialBook:
+    """The reference together with the house's materials; the last description of a property wins."""
+
+    def __init__(self, reference: Reference, house: Iterable[HouseMaterial]) -> None:
+        self.reference = reference
+        self._house: dict[str, Material] = {}
+        self._files: dict[str, HouseMaterial] = {}
+        for description in house:
+            self._house[fold(description.name)] = self._merged(description)
+            self._files[fold(description.name)] = description
+
+    def _merged(self, description: HouseMaterial) -> Material:
+        facts: dict[str, tuple[Fact, ...]] = {}
+        grouped: dict[str, list[Fact]] = {}
+        for fact in description.facts:
+            grouped.setdefault(fact.property, []).append(fact)
+        inci = next((fact.value for fact in grouped.get("INCI", ())), description.name)
+        base = self._house.get(fold(description.name)) or self.reference.find(inci)
+        if base is not None and "contains" not in grouped:
+            facts.update(base.facts)
+        facts.update({name: tuple(values) for name, values in grouped.items()})
+        classes = self.reference.widened(facts["class"][0].value if "class" in facts else ())
+        same = base is not None and "contains" not in grouped
+        name = base.name if base is not None and same else description.name
+        return Material(name, facts, classes, True, True)
+
+    def find(self, name: str) -> Material | None:
+        """The house's own material of this name, else the reference's."""
+        return self._house.get(fold(name)) or self.reference.find(name)
+
+    def described(self, name: str) -> HouseMaterial | None:
+        """The house's own description of a material, where there is one."""
+        return self._files.get(fold(name))
+
+
+# --- compiling and caching
+
+
+def compiled(folder: str, more_materials: Iterable[str] = ()) -> bytes:
+    """The compiled form of the source files in a folder."""
+    from .sources import compile_folder
+
+    result = compile_folder(folder, more_materials)
+    names: dict[str, str] = {}
+    for heading, facts in result.materials.items():
+        also = facts["also"][0][0] if "also" in facts else ()
+        for name in (heading, *also):
+            names.setdefault(fold(name), heading)
+    body: list[bytes] = []
+    at: dict[str, list[int]] = {}
+    position = 0
+    for heading, facts in result.materials.items():
+        raw = json.dumps(facts, ensure_ascii=False, separators=(",", ":")).encode()
+        at[heading] = [position, len(raw)]
+        body.append(raw)
+        position += len(raw) + 1
+    head = {
+        "names": names,
+        "at": at,
+        "files": result.files,
+        "classes": {name: data["is"] for name, data in result.classes.items()},
+        "about": {name: data["about"] for name, data in result.classes.items()},
+        "needs": {name: data["needs"] for name, data in result.classes.items() if data["needs"] is not None},
+        "sources": result.sources,
+        "limits": result.limits,
+        "properties": result.properties,
+        "kinds": {
+            **{name: [data["kind"], data["unit"]] for name, data in result.properties.items()},
+            "molar mass": ["number", "g/mol"],
+            "release share": ["amounts", "g/g"],
+        },
+    }
+    return json.dumps(head, ensure_ascii=False, separators=(",", ":")).encode() + b"\n" + b"\n".join(body)
+
+
+def open_reference(more_materials: Iterable[str] = ()) -> Reference:
+    """The reference, from the cache where it is fresh."""
+    folder = shared_folder()
+    more = tuple(more_materials)
+    return Reference(cached_bytes("reference", folder, more, lambda: compiled(folder, more)))
+
+
+def cached_bytes(name: str, folder: str, more: Iterable[str], make: Any) -> bytes:
+    """What make() gives, kept in the user's cache for as long as the source files stay as they are."""
+    path = os.path.join(cache_folder(), f"{name}-{_key(folder, more)}.json")
+    try:
+        with open(path, "rb") as file:
+            data = file.read()
+        if data.endswith(b"\n#"):
+            return data[:-2]
+    except OSError:
+        pass
+    made: bytes = make()
+    _keep(path, made + b"\n#", name)
+    return made
+
+
+def _key(folder: str, more: Iterable[str]) -> str:
+    """A short name for this state of the source files. The checksum guards names, it keeps no secret."""
+    import zlib
+
+    from .. import __version__
+
+    parts = [_LAYOUT, __version__, folder]
+    for path in (*_source_files(folder), *more):
+        try:
+            status = os.stat(path)
+            parts.append(f"{path}:{status.st_size}:{status.st_mtime_ns}")
+        except OSError:
+            parts.append(path)
+    text = "\n".join(parts).encode("utf-8", "surrogateescape")
+    return f"{zlib.crc32(text):08x}{zlib.adler32(text):08x}"
+
+
+def _source_files(folder: str) -> list[str]:
+    result = []
+    with os.scandir(folder) as top:
+        for entry in sorted(top, key=lambda item: item.name):
+            if entry.is_dir() and not entry.name.startswith("_"):
+                with os.scandir(entry.path) as inner:
+                    result.extend(sorted(item.path for item in inner if item.name.endswith((".yaml", ".csv"))))
+            elif entry.name.endswith(".yaml"):
+                result.append(entry.path)
+    return result
+
+
+def _keep(path: str, data: bytes, name: str) -> None:
+    """Writes beside and renames; sweeps older states of the same file away. A cache that cannot be written is no error."""
+    try:
+        folder = os.path.dirname(path)
+        os.makedirs(folder, exist_ok=True)
+        beside = f"{path}.{os.getpid()}"
+        with open(beside, "wb") as file:
+            file.write(data)
+        os.replace(beside, path)
+        stale = sorted(
+            (item for item in os.scandir(folder) if item.name.startswith(name + "-") and item.path != path),
+            key=lambda item: item.stat().st_mtime,
+        )
+        for item in stale[:-3]:
+            os.unlink(item.path)
+    except OSError:
+        pass

@@ -1,0 +1,68 @@
+"""The review as data: a documented, versioned JSON document.
+
+{"format": 1, "reviews": [{"file", "name", "verdict",
+  "findings": [{"rule", "severity", "line", "column", "message", "why", "remedy", "source", "path", "materials", "step"}],
+  "accepted": [a finding with "reason", "accepted by", "until"],
+  "unchecked": [{"rule", "needs"}], "errors": [{"line", "column", "message"}],
+  "faults": [{"who", "what"}], "tables": [text]}]}
+
+path is a JSON Pointer (RFC 6901) into the formula file; step is the number of the step, or null.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterable
+from typing import Any
+
+from ..review.model import Review
+from ..review.rule import Finding
+
+FORMAT = 1
+
+
+def render(reviews: Iterable[Review]) -> str:
+    """All reviews in one document, ending in a newline."""
+    return json.dumps({"format": FORMAT, "reviews": [as_data(review) for review in reviews]}, indent=2) + "\n"
+
+
+def as_data(review: Review) -> dict[str, Any]:
+    """One review as plain data."""
+    return {
+        "file": review.file,
+        "name": review.name,
+        "verdict": review.verdict,
+        "findings": [_finding(finding) for finding in review.findings],
+        "accepted": [
+            {
+                **_finding(finding),
+                "reason": deviation.reason,
+                "accepted by": deviation.accepted_by,
+                "until": deviation.until.isoformat() if deviation.until else None,
+            }
+            for finding, deviation in review.accepted
+        ],
+        "unchecked": [{"rule": item.rule, "needs": item.needs} for item in review.unchecked],
+        "errors": [
+            {"line": problem.place.line, "column": problem.place.column, "message": problem.message}
+            for problem in review.errors
+        ],
+        "faults": [{"who": fault.who, "what": fault.what} for fault in review.faults],
+        "tables": list(review.tables),
+    }
+
+
+def _finding(finding: Finding) -> dict[str, Any]:
+    return {
+        "rule": finding.rule,
+        "severity": finding.severity,
+        "line": finding.place.line,
+        "column": finding.place.column,
+        "message": finding.message,
+        "why": finding.why,
+        "remedy": finding.remedy,
+        "source": finding.source,
+        "path": finding.path,
+        "materials": list(finding.materials),
+        "step": finding.step,
+    }

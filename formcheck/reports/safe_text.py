@@ -1,0 +1,18 @@
+"""Text from a formula file, made harmless for a terminal: control and direction characters are shown, not obeyed."""
+
+from __future__ import annotations
+
+import unicodedata
+
+_KEPT = frozenset("\n\t")
+_HIDDEN = frozenset(("Cc", "Cf", "Cs", "Zl", "Zp"))
+
+
+def visible(text: str) -> str:
+    """The text with every control, format and direction character written as <U+XXXX>."""
+    if text.isascii() and text.isprintable():
+        return text
+    return "".join(
+        character if character in _KEPT or unicodedata.category(character) not in _HIDDEN else f"<U+{ord(character):04X}>"
+        for character in text
+    )

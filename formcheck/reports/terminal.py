@@ -1,0 +1,182 @@
+"""The review as a person reads it at the bench: verdict first, then what to do, worst first."""
+
+from __future__ import annotations
+
+import os
+import shutil
+import textwrap
+from collections.abc import Iterable, Iterator
+from typing import TextIO
+
+from ..review.model import HOLD, READY, Review
+from ..review.rule import SEVERITIES, Finding
+from .safe_text import visible
+
+CAUTION_RULES = frozenset(("caustic-handling", "powder-dust", "flammable-batch", "irritant-raw"))
+_LABEL = 8
+_STYLES = {
+    "critical": "1;35",
+    "major": "1;34",
+    "minor": "36",
+    "note": "2",
+    "head": "1",
+    HOLD: "1;7",
+    READY: "1;32",
+    "label": "2",
+}
+
+
+def wants_colour(stream: TextIO) -> bool:
+    """Colour only on a terminal, and not where NO_COLOR is set or the terminal is dumb."""
+    return stream.isatty() and not os.environ.get("NO_COLOR") and os.environ.get("TERM") != "dumb"
+
+
+def width_of(stream: TextIO) -> int:
+    """Columns to fill: the terminal's, within what is pleasant to read."""
+    columns = shutil.get_terminal_size((96, 24)).columns if stream.isatty() else 96
+    return max(48, min(columns, 108))
+
+
+class Page:
+    """Renders reviews one after another."""
+
+    def __init__(self, width: int = 96, colour: bool = False) -> None:
+        self.width = width
+        self.colour = colour
+
+    def show(self, review: Review) -> str:
+        """One formula's review, with a blank line after it."""
+        return "\n".join(visible(line) if not self.colour else line for line in self.lines(review)) + "\n"
+
+    def lines(self, review: Review) -> Iterator[str]:
+        name = visible(review.name) + (f" ({visible(review.note)})" if review.note else "")
+        yield self.paint(name, "head")
+        yield self.paint(visible(review.file), "label")
+        yield self.verdict(review)
+        if review.errors:
+            yield from self.errors(review)
+            return
+        cautions = [finding for finding in review.findings if finding.rule in CAUTION_RULES]
+        if cautions:
+            yield ""
+            yield from self.cautions(cautions)
+        number = 0
+        for block in blocks(finding for finding in review.findings if finding.rule not in CAUTION_RULES):
+            if len(block) > 1:
+                yield ""
+                yield self.paint(f"Step {block[0].step}, {len(block)} findings from one cause:", "head")
+            for finding in block:
+                number += 1
+                if len(block) == 1:
+                    yield ""
+                yield from self.finding(number, finding, review.file)
+        if review.accepted:
+            yield ""
+            yield from self.accepted(review)
+        if review.faults:
+            yield ""
+            yield self.paint("Faults of the program, not of the formula:", "head")
+            for fault in review.faults:
+                yield from self.wrapped(f"{fault.who}: {fault.what}", "  ", "    ")
+        if review.unchecked:
+            yield ""
+            yield from self.unchecked(review)
+        if review.tables:
+            yield ""
+            yield from self.wrapped("Law by " + "; ".join(review.tables) + ". Not legal advice: the official text decides.", "", "")
+
+    def verdict(self, review: Review) -> str:
+        counts = ", ".join(f"{count} {severity}" for severity in SEVERITIES if (count := review.count(severity)))
+        if review.verdict == HOLD:
+            return f"{self.paint('HOLD', HOLD)}  settle this before weighing: {counts}"
+        if review.verdict == READY:
+            rest = f"nothing that stops it: {counts}" if counts else "no findings"
+            return f"{self.paint('READY', READY)}  {rest}"
+        reason = "the file could not be read" if review.errors else "the review is not whole; see the faults below"
+        return f"{self.paint('NOT REVIEWED', HOLD)}  {reason}"
+
+    def errors(self, review: Review) -> Iterator[str]:
+        for problem in review.errors:
+            yield f"{visible(review.file)}:{problem.place.line}:{problem.place.column}: {visible(problem.message)}"
+
+    def cautions(self, cautions: list[Finding]) -> Iterator[str]:
+        yield self.paint("Before you start", "head")
+        for finding in cautions:
+            yield from self.wrapped(f"{_sentence(finding.message)} {finding.remedy}", "  ! ", "    ")
+
+    def finding(self, number: int, finding: Finding, file: str) -> Iterator[str]:
+        head = f"{number:>2}. {finding.severity.upper()}  "
+        wrapped = textwrap.wrap(_sentence(visible(finding.message)), self.width - len(head), break_on_hyphens=False)
+        severity = finding.severity
+        yield self.paint(head, severity) + (wrapped[0] if wrapped else "")
+        for line in wrapped[1:]:
+            yield " " * len(head) + line
+        place = f"{visible(file)}:{finding.place.line}:{finding.place.column}:"
+        yield from self.labelled("where", place + f" {finding.rule}")
+        yield from self.labelled("why", visible(finding.why))
+        yield from self.labelled("mend", visible(finding.remedy))
+        if finding.source:
+            yield from self.labelled("source", visible(finding.source))
+
+    def accepted(self, review: Review) -> Iterator[str]:
+        yield self.paint("Accepted deviations", "head")
+        for finding, deviation in review.accepted:
+            who = f" by {deviation.accepted_by}" if deviation.accepted_by else ""
+            until = f", until {deviation.until}" if deviation.until else ""
+            yield from self.wrapped(
+                f"{finding.severity} {finding.rule}, line {finding.place.line}: {visible(finding.message)}. "
+                f"Accepted{visible(who)}{until}: {visible(deviation.reason)}",
+                "  ",
+                "    ",
+            )
+
+    def unchecked(self, review: Review) -> Iterator[str]:
+        yield self.paint("Not checked", "head")
+        grouped: dict[str, list[str]] = {}
+        for item in review.unchecked:
+            grouped.setdefault(item.needs, []).append(item.rule)
+        for needs, rules in grouped.items():
+            yield from self.wrapped(f"{visible(needs)} (for {', '.join(dict.fromkeys(rules))})", "  ", "    ")
+
+    def labelled(self, label: str, text: str) -> Iterator[str]:
+        indent = " " * 4
+        first = indent + label.ljust(_LABEL)
+        wrapped = textwrap.wrap(text, self.width - len(first), break_on_hyphens=False, break_long_words=False) or [""]
+        yield indent + self.paint(label.ljust(_LABEL), "label") + wrapped[0]
+        for line in wrapped[1:]:
+            yield " " * len(first) + line
+
+    def wrapped(self, text: str, first: str, rest: str) -> Iterator[str]:
+        yield from textwrap.wrap(
+            text, self.width, initial_indent=first, subsequent_indent=rest, break_on_hyphens=False, break_long_words=False
+        )
+
+    def paint(self, text: str, style: str) -> str:
+        return f"\x1b[{_STYLES[style]}m{text}\x1b[0m" if self.colour else text
+
+
+def blocks(findings: Iterable[Finding]) -> list[list[Finding]]:
+    """Findings in their order; those that one step sets off stand together, where the worst of them stands."""
+    result: list[list[Finding]] = []
+    by_step: dict[int, list[Finding]] = {}
+    for finding in findings:
+        if finding.step is None:
+            result.append([finding])
+        elif finding.step in by_step:
+            by_step[finding.step].append(finding)
+        else:
+            by_step[finding.step] = [finding]
+            result.append(by_step[finding.step])
+    return result
+
+
+def summary(reviews: int, held: int, unread: int) -> str:
+    """One line over many formulas."""
+    parts = [f"{reviews - held - unread} ready", f"{held} on hold"]
+    if unread:
+        parts.append(f"{unread} not reviewed")
+    return f"{reviews} formulas: {', '.join(parts)}"
+
+
+def _sentence(text: str) -> str:
+    return text if text.endswith((".", "!", "?")) else text + "."

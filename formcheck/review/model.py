@@ -1,0 +1,53 @@
+"""A review: what came out of looking at one formula file. Plain frozen records, ready to be shown."""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+from ..formula.model import Deviation
+from ..plugins import Fault
+from ..reading.document import Problem
+from .rule import SEVERITIES, Finding, Unchecked
+
+HOLD = "hold"
+READY = "ready"
+UNREAD = "not reviewed"
+
+
+class Accepted(NamedTuple):
+    """A finding that the maker accepted on purpose."""
+
+    finding: Finding
+    deviation: Deviation
+
+
+class Review(NamedTuple):
+    """The review of one file.
+
+    verdict: hold (something at or above the threshold), ready, or not reviewed (the file could not be read, or a rule
+    failed on it and nothing else holds it back). tables: the legal tables used, with their dates.
+    """
+
+    file: str
+    name: str
+    verdict: str
+    findings: tuple[Finding, ...] = ()
+    accepted: tuple[Accepted, ...] = ()
+    unchecked: tuple[Unchecked, ...] = ()
+    errors: tuple[Problem, ...] = ()
+    faults: tuple[Fault, ...] = ()
+    tables: tuple[str, ...] = ()
+    note: str = ""
+
+    def count(self, severity: str) -> int:
+        return sum(finding.severity == severity for finding in self.findings)
+
+    @property
+    def incomplete(self) -> bool:
+        """Whether something kept the review from being whole."""
+        return bool(self.errors or self.faults)
+
+
+def at_or_above(severity: str, threshold: str) -> bool:
+    """Whether a severity reaches the threshold."""
+    return SEVERITIES.index(severity) <= SEVERITIES.index(threshold)

@@ -1,0 +1,165 @@
+"""One file through the whole review: read, understood, computed, checked, settled."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Iterable
+from datetime import date
+from typing import Any
+
+from ..bench.worksheet import Worksheet
+from ..formula.build import build, build_materials
+from ..formula.model import Formula, HouseMaterial
+from ..formula.names import suggestion
+from ..plugins import Fault, Plugins, gather
+from ..reading import files
+from ..reading.document import Document, Problem, Unreadable
+from ..reference.store import Reference, open_reference
+from .model import HOLD, READY, UNREAD, Accepted, Review, at_or_above
+from .needs import missing
+from .rule import SEVERITIES, Finding, Rule, Unchecked
+
+MATERIALS_FILES = ("materials.yaml", "materials.yml", "materials.toml", "materials.json")
+THRESHOLD = "major"
+
+
+class Reviewer:
+    """Reviews formula files, one after another, with one set of rules and one reference.
+
+    threshold: the lowest severity that puts a formula on hold; today: the date by which deviations are judged.
+    """
+
+    def __init__(
+        self,
+        threshold: str = THRESHOLD,
+        plugins: Plugins | None = None,
+        reference: Reference | None = None,
+        today: date | None = None,
+    ) -> None:
+        self.threshold = threshold
+        self.plugins = plugins or gather()
+        self.reference = reference or open_reference(self.plugins.materials())
+        self.rules: list[Rule] = self.plugins.rules()
+        self.readers = self.plugins.readers()
+        self.today = today or date.today()
+        self._beside: dict[str, tuple[HouseMaterial, ...]] = {}
+
+    def review(self, path: str, data: bytes | None = None) -> Review:
+        """The review of one file; data is given where its bytes are at hand (standard input). Never raises for bad input."""
+        try:
+            document = files.read(path, data, self.readers)
+            formula = build(document, lambda: self.reference.properties)
+            beside = self.materials_beside(path)
+            self.check_deviations(formula)
+        except Unreadable as error:
+            return Review(path, os.path.basename(path), UNREAD, errors=error.problems)
+        sheet = Worksheet(formula, self.reference.for_formula(formula, beside))
+        findings, unchecked, faults = self.check(sheet)
+        findings, accepted = settle(findings, formula, self.today)
+        held = any(at_or_above(finding.severity, self.threshold) for finding in findings)
+        verdict = HOLD if held else UNREAD if faults else READY
+        return Review(
+            path, formula.name, verdict, findings, accepted, unchecked, (), faults, self.tables(sheet), formula.code or ""
+        )
+
+    def sheet(self, path: str, data: bytes | None = None) -> Worksheet:
+        """The worksheet of one file. Raises Unreadable."""
+        formula = build(files.read(path, data, self.readers), lambda: self.reference.properties)
+        return Worksheet(formula, self.reference.for_formula(formula, self.materials_beside(path)))
+
+    def check(self, sheet: Worksheet) -> tuple[tuple[Finding, ...], tuple[Unchecked, ...], tuple[Fault, ...]]:
+        """Every rule over one worksheet. A rule that raises is a fault of that rule; the others go on."""
+        found: list[Finding] = []
+        unchecked: list[Unchecked] = []
+        faults: list[Fault] = []
+        for rule in self.rules:
+            try:
+                if not rule.concerns(sheet):
+                    continue
+                asks = [ask for name in rule.needs if (ask := missing(name, sheet))]
+                if asks:
+                    unchecked.extend(Unchecked(rule.id, ask) for ask in asks)
+                    continue
+                for result in rule.check(sheet):
+                    (found if isinstance(result, Finding) else unchecked).append(result)  # type: ignore[arg-type]
+            except Exception as error:
+                faults.append(Fault(rule.id, f"failed on this formula: {type(error).__name__}: {error}"))
+        found.sort(key=_order)
+        return tuple(dict.fromkeys(found)), tuple(dict.fromkeys(unchecked)), tuple(faults)
+
+    def check_deviations(self, formula: Formula) -> None:
+        """A deviation from a rule that does not exist would hide nothing and protect nobody. Raises Unreadable."""
+        ids = {rule.id for rule in self.rules}
+        wrong = [d for d in formula.deviations if d.rule not in ids]
+        if wrong:
+            raise Unreadable(
+                *(Problem(d.place, f"«{d.rule}» is no rule{suggestion(d.rule, ids)}") for d in wrong)
+            )
+
+    def materials_beside(self, path: str) -> tuple[HouseMaterial, ...]:
+        """The house's materials for a file: the materials files of its folder and of those above, outermost first.
+
+        The search ends at a repository's root. Raises Unreadable, the file named in the message.
+        """
+        folder = os.path.abspath("." if path == "-" else os.path.dirname(path) or ".")
+        return self._materials_of(folder)
+
+    def _materials_of(self, folder: str) -> tuple[HouseMaterial, ...]:
+        if folder not in self._beside:
+            own = self._materials_in(folder)
+            above = os.path.dirname(folder)
+            top = above == folder or os.path.exists(os.path.join(folder, ".git"))
+            self._beside[folder] = own if top else (*self._materials_of(above), *own)
+        return self._beside[folder]
+
+    def _materials_in(self, folder: str) -> tuple[HouseMaterial, ...]:
+        for name in MATERIALS_FILES:
+            path = os.path.join(folder, name)
+            if os.path.isfile(path):
+                try:
+                    return build_materials(_materials_document(path), lambda: self.reference.properties)
+                except Unreadable as error:
+                    raise Unreadable(
+                        *(
+                            Problem(problem.place, f"in {path}:{problem.place.line}:{problem.place.column}: {problem.message}")
+                            for problem in error.problems
+                        )
+                    ) from None
+        return ()
+
+    def tables(self, sheet: Worksheet) -> tuple[str, ...]:
+        """The legal tables by which this formula was judged, with their dates."""
+        try:
+            return tuple(sheet.legal.date(market) for market in sheet.product.markets if market in sheet.legal.markets)
+        except ImportError:
+            return ()
+
+
+def _materials_document(path: str) -> Document:
+    return files.read(path)
+
+
+def _order(finding: Finding) -> tuple[Any, ...]:
+    return (SEVERITIES.index(finding.severity), finding.place, finding.rule, finding.message)
+
+
+def settle(
+    findings: Iterable[Finding], formula: Formula, today: date
+) -> tuple[tuple[Finding, ...], tuple[Accepted, ...]]:
+    """Findings that count, and those that the formula's deviations accept.
+
+    A deviation may name one material (`of`); past its last day it accepts nothing, and the finding says so.
+    """
+    counting: list[Finding] = []
+    accepted: list[Accepted] = []
+    for finding in findings:
+        matching = [d for d in formula.deviations if d.rule == finding.rule and (d.of is None or d.of in finding.materials)]
+        valid = [d for d in matching if d.until is None or d.until >= today]
+        if valid:
+            accepted.append(Accepted(finding, valid[0]))
+        elif matching:
+            late = matching[0].until
+            counting.append(finding._replace(message=f"{finding.message} (the deviation that accepted this ended on {late})"))
+        else:
+            counting.append(finding)
+    return tuple(counting), tuple(accepted)

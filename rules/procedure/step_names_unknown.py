@@ -1,0 +1,56 @@
+"""A step that speaks of something the formula does not have."""
+
+from collections.abc import Iterator
+
+from formcheck.bench.worksheet import Worksheet
+from formcheck.formula.names import nearest
+from formcheck.review.rule import Finding, declare
+from formcheck.review.words import names
+
+rule = declare(
+    finds="a step that names a phase or material which the formula does not have",
+    harm="cannot be made",
+    why="Whoever follows the sheet stops here; and what the step should have done is not done.",
+    remedy="Correct the name, or add the material to a phase.",
+    needs=("procedure",),
+    sources=("common-practice",),
+    flawed="""
+formcheck: 1
+name: Garden toner
+phases:
+  A: {Aqua: q.s., Glycerin: 4}
+  B: {Panthenol: 1}
+procedure:
+  - add: C
+    into: A
+  - add: B
+    into: A
+  - fill: A
+""",
+    mended="""
+formcheck: 1
+name: Garden toner
+phases:
+  A: {Aqua: q.s., Glycerin: 4}
+  B: {Panthenol: 1}
+procedure:
+  - add: B
+    into: A
+  - fill: A
+""",
+)
+
+
+def check(sheet: Worksheet) -> Iterator[Finding]:
+    phases = [phase.letter for phase in sheet.formula.phases]
+    known = [*phases, *(item.name for item in sheet.items)]
+    for step, name, key in sheet.thermal.unknown:
+        near = nearest(name, known)
+        hint = f"Did you mean {near[0]}? " if near else f"The phases are {names(phases)}. "
+        yield rule.finding(
+            (step.places.get(key, step.place), step.path),
+            f"step {step.number} ({step.verb}) names «{name}», which is neither a phase nor a material of the formula",
+            remedy=hint + rule.remedy,
+            source=sheet.reference.cite(rule.sources),
+            materials=[name],
+        )

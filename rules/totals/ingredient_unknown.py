@@ -1,0 +1,46 @@
+"""A name that neither the reference nor the formula explains."""
+
+from collections.abc import Iterator
+
+from formcheck.bench.worksheet import Worksheet
+from formcheck.formula.names import nearest
+from formcheck.review.rule import Finding, declare
+from formcheck.review.words import listed
+
+rule = declare(
+    finds="a material that is neither in the reference nor among the formula's own materials",
+    harm="worth knowing",
+    why="Nothing is known of its doses, limits, pH and heat, so nothing about it was checked.",
+    remedy="Check the spelling, or describe it under «materials:» from its supplier's sheet.",
+    sources=("common-practice",),
+    flawed="""
+formcheck: 1
+name: Garden hand gel
+phases:
+  A: {Aqua: q.s., Glicerine: 4, Xanthan Gum: 0.6}
+""",
+    mended="""
+formcheck: 1
+name: Garden hand gel
+phases:
+  A: {Aqua: q.s., Glycerin: 4, Xanthan Gum: 0.6}
+""",
+)
+
+
+def check(sheet: Worksheet) -> Iterator[Finding]:
+    for component in sheet.components:
+        if component.material.known:
+            continue
+        part = component.parts[0]
+        near = nearest(component.name, sheet.reference.names, 3)
+        near = [material.name for name in near if (material := sheet.reference.find(name))]
+        inside = f" (in {part.blend.name})" if part.blend else ""
+        near = list(dict.fromkeys(near))
+        hint = f"The nearest known names are {listed(near, 'or')}. " if near else ""
+        yield rule.finding(
+            part.item.line,
+            f"nothing is known of {component.name}{inside}; its {float(component.percent):.4g} % went unchecked",
+            remedy=hint + rule.remedy,
+            materials=[component.name],
+        )
