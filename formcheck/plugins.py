@@ -9,6 +9,7 @@ The built-in rules come through the same hook as anybody's.
 
 from __future__ import annotations
 
+import importlib
 import os
 import sys
 from collections.abc import Callable, Iterable, Iterator
@@ -115,10 +116,8 @@ class Plugins:
 
 def gather(more: Iterable[tuple[str, Any]] = ()) -> Plugins:
     """The built-in plug-in, those installed in the entry-point group, and any given here."""
-    import formcheck_rules
-
     plugins = Plugins()
-    plugins.add(formcheck_rules, "built-in")
+    plugins.add(builtin_package(), "built-in")
     for name, target in entry_points():
         plugins.load(name, target)
     for name, plugin in more:
@@ -164,6 +163,4 @@ def _group(path: str) -> Iterator[tuple[str, str]]:
 
 def builtin_package() -> ModuleType:
     """The package of the built-in rules."""
-    import formcheck_rules
-
-    return formcheck_rules
+    return importlib.import_module("formcheck_rules")

@@ -216,12 +216,12 @@ def _settle(phase: _Phase, ionic: float, guess: float, ideal: bool = False) -> t
     return pH, charge, _ionic_strength(phase, weak, gamma, 10.0**-pH)
 
 
-def _bracket_holds(phase: _Phase) -> None:
-    low, _ = _charge(_constants(phase, 0.0), phase.fixed_charge, 1.0, 10.0**-PH_LOW)
-    high, _ = _charge(_constants(phase, 0.0), phase.fixed_charge, 1.0, 10.0**-PH_HIGH)
-    if low < 0.0 or high > 0.0:
-        side = "below" if low < 0.0 else "above"
+def _inside(pH: float) -> float:
+    """A root outside the range shows as its end, where the bracket closes."""
+    if not PH_LOW + 1e-6 < pH < PH_HIGH - 1e-6:
+        side = "below" if pH < 7.0 else "above"
         raise OutOfRange("pH of the water phase", f"{side} the range", f"{PH_LOW:g} to {PH_HIGH:g}")
+    return pH
 
 
 def solve(
@@ -236,7 +236,6 @@ def solve(
     OutOfRange when no root exists, when there is no water, or when a pKa or an amount makes no sense.
     """
     phase = _Phase(solutes, water_kg, extra_charge_mol)
-    _bracket_holds(phase)
     if ideal:
         pH, charge, ionic = _settle(phase, 0.0, 7.0, ideal=True)
         return _equilibrium(pH, charge, ionic, True, 1)
@@ -266,7 +265,7 @@ def _solve_by_halving(phase: _Phase) -> Equilibrium:
 
 
 def _equilibrium(pH: float, charge: float, ionic: float, converged: bool, rounds: int) -> Equilibrium:
-    return Equilibrium(pH, ionic, converged, ionic <= DAVIES_LIMIT_MOL_KG, charge, rounds)
+    return Equilibrium(_inside(pH), ionic, converged, ionic <= DAVIES_LIMIT_MOL_KG, charge, rounds)
 
 
 def missing_charge(solutes: Sequence[Solute], water_kg: float, pH: float) -> float:

@@ -1,8 +1,9 @@
-"""Hydrophile-lipophile balance: what the oils require, what the emulsifiers offer, and the pair that would meet it.
+"""Hydrophile-lipophile balance: what the oils require, what the emulsifiers offer, and the pair that would
+meet it.
 
-W. C. Griffin, J. Soc. Cosmet. Chem. 1 (1949) 311 and 5 (1954) 249: values of a mixture add by weight. They are guides
-for nonionic emulsifiers, good to about one unit; R. C. Pasquali and others, Int. J. Pharm. 356 (2008) 44, show how loose
-they are. Nothing is said of how much emulsifier is enough.
+W. C. Griffin, J. Soc. Cosmet. Chem. 1 (1949) 311 and 5 (1954) 249: values of a mixture add by weight. They
+are guides for nonionic emulsifiers, good to about one unit; R. C. Pasquali and others, Int. J. Pharm. 356
+(2008) 44, show how loose they are. Nothing is said of how much emulsifier is enough.
 """
 
 from __future__ import annotations
@@ -42,15 +43,15 @@ class Pair(NamedTuple):
 
 def weighted(parts: Sequence[Part]) -> float:
     """Return the mean HLB by weight of the parts that have one. Raises OutOfRange when none has."""
-    known = [(within(f"amount of {p.name}", p.percent, 0.0, 100.0, "%"), _hlb(p)) for p in parts if p.hlb is not None]
-    total = sum(percent for percent, _ in known)
+    total = product = 0.0
+    for name, percent, hlb in parts:
+        within(f"amount of {name}", percent, 0.0, 100.0, "%")
+        if hlb is not None:
+            total += percent
+            product += percent * within(f"HLB of {name}", hlb, HLB_LOW, HLB_HIGH)
     if not total:
         raise OutOfRange("amount of material with an HLB", "0 %", "more than 0 %")
-    return sum(percent * hlb for percent, hlb in known) / total
-
-
-def _hlb(part: Part) -> float:
-    return within(f"HLB of {part.name}", -1.0 if part.hlb is None else part.hlb, HLB_LOW, HLB_HIGH)
+    return product / total
 
 
 def balance(oils: Sequence[Part], emulsifiers: Sequence[Part]) -> Balance:
@@ -63,8 +64,8 @@ def balance(oils: Sequence[Part], emulsifiers: Sequence[Part]) -> Balance:
 def pair(required: float, low_hlb: float, high_hlb: float, total_percent: float) -> Pair:
     """Return how total_percent (% w/w) divides between two emulsifiers so that their mean meets `required`.
 
-    Raises Unreachable when `required` lies outside the two, OutOfRange when they are alike or a value is outside 0 to
-    40.
+    Raises Unreachable when `required` lies outside the two, OutOfRange when they are alike or a value is
+    outside 0 to 40.
     """
     within("emulsifier", total_percent, 0.0, 100.0, "%")
     for value in (low_hlb, high_hlb):
@@ -80,7 +81,8 @@ def pair(required: float, low_hlb: float, high_hlb: float, total_percent: float)
 def of_ester(saponification_number: float, acid_number: float) -> float:
     """Return Griffin's HLB of a polyol fatty ester: 20 (1 - S / A).
 
-    saponification_number: of the ester; acid_number: of its fatty acid; both mg KOH/g, the first not above the second.
+    saponification_number: of the ester; acid_number: of its fatty acid; both mg KOH/g, the first not above
+    the second.
     """
     within("acid number", acid_number, 1.0, 1000.0, "mg KOH/g")
     within("saponification number", saponification_number, 0.0, acid_number, "mg KOH/g")

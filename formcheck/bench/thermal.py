@@ -149,7 +149,7 @@ def time_constant_s(mass_g: float, specific_heat: float, physics: Physics) -> fl
 
     A is the whole surface of a cylinder as high as wide, 1.5 pi d^2 with m = density pi d^3 / 4.
     """
-    diameter_m = (4 * mass_g / (math.pi * physics.density * 1e6)) ** (1 / 3)
+    diameter_m = math.pow(4 * mass_g / (math.pi * physics.density * 1e6), 1 / 3)
     area_m2 = 1.5 * math.pi * diameter_m**2
     return mass_g * specific_heat / (physics.heat_loss * area_m2)
 

@@ -1,8 +1,9 @@
 """Density of a mixture, and how much to make to fill so many containers.
 
-Model: the volumes of the parts add (ideal mixing). Water and lower alcohols contract on mixing, by up to 3.6 % at equal
-masses of ethanol and water (tables of density, Perry's Chemical Engineers' Handbook), other cosmetic liquids by about
-1 % at most; the band allows for both. Holds at 20 °C for a product without air: stirred-in air and foam make it lighter.
+Model: the volumes of the parts add (ideal mixing). Water and lower alcohols contract on mixing, by up to
+3.6 % at equal masses of ethanol and water (tables of density, Perry's Chemical Engineers' Handbook), other
+cosmetic liquids by about 1 %; the band allows for both. Holds at 20 °C for a product without air:
+stirred-in air and foam make it lighter.
 """
 
 from __future__ import annotations
@@ -14,7 +15,7 @@ from typing import NamedTuple
 from .errors import OutOfRange, within
 
 JUST_ABOVE_NOTHING = nextafter(0.0, inf)
-MIXING_DOUBT = 0.01
+MIXING_DOUBT = 0.015
 CONTRACTION = 0.16  # times the mass shares of alcohol and of water
 
 
@@ -42,7 +43,8 @@ class Density(NamedTuple):
 
 
 class Fill(NamedTuple):
-    """Mass to make, in g, so that the containers are filled; high_g is enough at the upper end of the density.
+    """Mass to make, in g, so that the containers are filled; high_g is enough at the upper end of the
+    density.
 
     net_g: what the containers hold in the end.
     """
@@ -73,7 +75,8 @@ def mixture_density(parts: Sequence[Part]) -> Density:
 
 
 def to_fill(units: int, unit_ml: float, density: Density, *, loss_percent: float = 0.0) -> Fill:
-    """Return the batch that fills `units` containers of unit_ml (mL) each when loss_percent of it is lost on the way.
+    """Return the batch that fills `units` containers of unit_ml (mL) each when loss_percent of it is lost
+    on the way.
 
     units: 1 or more. loss_percent: 0 to below 100. Raises OutOfRange.
     """

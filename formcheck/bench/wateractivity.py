@@ -1,19 +1,20 @@
 """Water activity of a water phase from what is dissolved in it, and the low-risk criteria of ISO 29621.
 
-Non-electrolytes: R. S. Norrish, J. Food Technol. 1 (1966) 25, for mixtures log10(aw / xw) = -(sum of sqrt(K) x)^2, with
-x the mole fractions and K positive for sugars and polyols. Salts: K. S. Pitzer's osmotic coefficient (K. S. Pitzer and
-G. Mayorga, J. Phys. Chem. 77 (1973) 2300) with A_phi = 0.3915 at 25 °C where its parameters are known, to 6 mol/kg;
-else one osmotic coefficient for all, to 2 mol/kg. Both are joined by K. D. Ross, Food Technol. 29 (1975) 26: the water
-activity is the product of those that each group would give in all of the water.
+Non-electrolytes: R. S. Norrish, J. Food Technol. 1 (1966) 25, for mixtures log10(aw / xw) = -(sum of
+sqrt(K) x)^2, with x the mole fractions and K positive for sugars and polyols. Salts: K. S. Pitzer's osmotic
+coefficient (K. S. Pitzer and G. Mayorga, J. Phys. Chem. 77 (1973) 2300) with A_phi = 0.3915 at 25 °C where
+its parameters are known, to 6 mol/kg; else one osmotic coefficient for all, to 1 or 2 mol/kg. Both are
+joined by K. D. Ross, Food Technol. 29 (1975) 26: the water activity is the product of those that each group
+would give in all of the water.
 
-Norrish is used up to a mole fraction of solute of 0.5 (R. Baeza and others, Food Bioprocess Technol. 3 (2010) 87, found
-it to hold from aw 0.99 to about 0.3); beyond, the value there is an upper bound and said to be one. Oils and polymers
-count for nothing.
+Norrish is used up to a mole fraction of solute of 0.5 (R. Baeza and others, Food Bioprocess Technol. 3
+(2010) 87, found it to hold from aw 0.99 to about 0.3); beyond, the value there is an upper bound and said
+to be one. Oils and polymers count for nothing.
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from math import exp, inf, nextafter, sqrt
 from typing import NamedTuple
 
@@ -22,12 +23,13 @@ from .errors import OutOfRange, within
 WATER_KG_MOL = 0.018015
 PITZER_A = 0.3915
 PITZER_B, PITZER_ALPHA = 1.2, 2.0
-PITZER_LIMIT_MOL_KG, PLAIN_LIMIT_MOL_KG = 6.0, 2.0
+PITZER_LIMIT_MOL_KG, PLAIN_LIMIT_MOL_KG, MULTIPLE_LIMIT_MOL_KG = 6.0, 2.0, 1.0
 NORRISH_LIMIT = 0.5
 
-# Osmotic coefficients of common salts between 0.1 and 2 mol/kg: 0.79 to 1.1, most between 0.85 and 1.0; R. A. Robinson
-# and R. H. Stokes, Electrolyte Solutions (1965).
-PLAIN_OSMOTIC, PLAIN_OSMOTIC_DOUBT = 0.93, 0.12
+# Osmotic coefficient and its doubt where nothing better is known; R. A. Robinson and R. H. Stokes,
+# Electrolyte Solutions (1965): sodium and potassium salts of single charge 0.86 to 1.1 up to 2 mol/kg,
+# other common salts 0.64 to 1.11 to 1.
+PLAIN_OSMOTIC, MULTIPLE_OSMOTIC = (0.93, 0.13), (0.87, 0.26)
 MODEL_DOUBT, MODEL_DOUBT_SLOPE = 0.005, 0.08  # of Norrish and Ross, against measured mixtures
 UNKNOWN_DOUBT = 0.5  # share of the depression by solutes without a constant
 
@@ -95,12 +97,12 @@ def _amount(name: str, mol: float) -> float:
 def osmotic_coefficient(salt: Salt, molality: float) -> float:
     """Return the osmotic coefficient of a salt alone in water at a molality in mol/kg, 25 °C.
 
-    By Pitzer up to 6 mol/kg; without parameters 0.93 up to 2 mol/kg. Raises OutOfRange above.
+    By Pitzer up to 6 mol/kg; without parameters 0.93 up to 2 mol/kg for ions of single charge, else 0.87 up
+    to 1 mol/kg. Raises OutOfRange above.
     """
+    within(f"molality of {salt.name}", molality, 0.0, _limit(salt), "mol/kg")
     if salt.pitzer is None:
-        within(f"molality of {salt.name}", molality, 0.0, PLAIN_LIMIT_MOL_KG, "mol/kg")
-        return PLAIN_OSMOTIC
-    within(f"molality of {salt.name}", molality, 0.0, PITZER_LIMIT_MOL_KG, "mol/kg")
+        return _plain(salt)[0]
     ions, pairs = salt.cations + salt.anions, salt.cations * salt.anions
     charges = salt.cations * salt.cation_charge**2 + salt.anions * salt.anion_charge**2
     root = sqrt(molality * charges / 2.0)
@@ -108,6 +110,20 @@ def osmotic_coefficient(salt: Salt, molality: float) -> float:
     short_range = salt.pitzer.beta0 + salt.pitzer.beta1 * exp(-PITZER_ALPHA * root)
     triple = 2.0 * pairs**1.5 / ions * salt.pitzer.c
     return float(1.0 + long_range + molality * 2.0 * pairs / ions * short_range + molality**2 * triple)
+
+
+def _single(salt: Salt) -> bool:
+    return salt.cation_charge == 1 and salt.anion_charge == -1
+
+
+def _plain(salt: Salt) -> tuple[float, float]:
+    return PLAIN_OSMOTIC if _single(salt) else MULTIPLE_OSMOTIC
+
+
+def _limit(salt: Salt) -> float:
+    if salt.pitzer is not None:
+        return PITZER_LIMIT_MOL_KG
+    return PLAIN_LIMIT_MOL_KG if _single(salt) else MULTIPLE_LIMIT_MOL_KG
 
 
 def salt_activity(water_kg: float, salt: Salt) -> float:
@@ -123,8 +139,9 @@ def water_activity(
 ) -> Activity:
     """Return the water activity of a water phase with its band.
 
-    left_out: names of dissolved things that were not counted; each can only lower it. Raises OutOfRange without water
-    or for a negative amount; beyond the range of a formula the result is the value at its end, marked at_most.
+    left_out: names of dissolved things that were not counted; each can only lower it. Raises OutOfRange
+    without water or for a negative amount; beyond the range of a formula the result is the value at its
+    end, marked at_most.
     """
     within("amount of water", water_kg, nextafter(0.0, inf), 1e9, "kg")
     assumed = ["25 °C; the water phase alone, oils and polymers not counted"]
@@ -157,13 +174,13 @@ def _humectant_part(water_mol: float, humectants: Sequence[Humectant], assumed: 
 
 
 def _salt_part(water_kg: float, salt: Salt, assumed: list[str]) -> tuple[float, float, bool]:
-    limit = PLAIN_LIMIT_MOL_KG if salt.pitzer is None else PITZER_LIMIT_MOL_KG
-    capped = salt._replace(mol=min(_amount(salt.name, salt.mol), limit * water_kg))
+    capped = salt._replace(mol=min(_amount(salt.name, salt.mol), _limit(salt) * water_kg))
     value = salt_activity(water_kg, capped)
     if salt.pitzer is not None:
         return value, 0.0, salt.mol > capped.mol
-    assumed.append(f"{salt.name}: osmotic coefficient {PLAIN_OSMOTIC:g} as for common salts")
-    return value, PLAIN_OSMOTIC_DOUBT / PLAIN_OSMOTIC * (1.0 - value), salt.mol > capped.mol
+    osmotic, doubt = _plain(salt)
+    assumed.append(f"{salt.name}: osmotic coefficient {osmotic:g} as for common salts")
+    return value, doubt / osmotic * (1.0 - value), salt.mol > capped.mol
 
 
 class LowRiskLimits(NamedTuple):
@@ -177,11 +194,23 @@ class LowRiskLimits(NamedTuple):
     filling_celsius: float
 
 
+def low_risk_limits(limit: Callable[[str], float]) -> LowRiskLimits:
+    """Return the limits of ISO 29621 as a look-up by name gives them (shared/limits/iso29621.yaml)."""
+    return LowRiskLimits(
+        limit("low risk, water activity"),
+        limit("low risk, acid pH"),
+        limit("low risk, alkaline pH"),
+        limit("low risk, alcohol"),
+        limit("low risk, process temperature"),
+        limit("low risk, filling temperature"),
+    )
+
+
 class Criterion(NamedTuple):
     """One criterion: the value found (None if not known), its limit, whether it is met (None if not known).
 
-    at: "at most" or "at least". alone: being met is enough for a finished product. Heat in the making is not: it says
-    nothing about what gets in later.
+    at: "at most" or "at least". alone: being met is enough for a finished product. Heat in the making is
+    not: it says nothing about what gets in later.
     """
 
     name: str
@@ -216,10 +245,10 @@ def iso29621(
 ) -> Verdict:
     """Return the low-risk criteria of ISO 29621 one by one, and what follows.
 
-    activity: judged by the upper end of its band. pH: lowest and highest finished pH, both of which have to comply.
-    alcohol_percent: ethanol and other lower alcohols, % w/w of the product. process_celsius, filling_celsius: highest
-    temperature that everything met, and that of filling. What is None is not known. Raises OutOfRange for a pH outside
-    0 to 14 or a percentage outside 0 to 100.
+    activity: judged by the upper end of its band. pH: lowest and highest finished pH, both of which have to
+    comply. alcohol_percent: ethanol and other lower alcohols, % w/w of the product. process_celsius,
+    filling_celsius: highest temperature that everything met, and that of filling. What is None is not
+    known. Raises OutOfRange for a pH outside 0 to 14 or a percentage outside 0 to 100.
     """
     if pH is not None:
         for end in pH:

@@ -1,9 +1,9 @@
 """How true a weighing is on a balance, what to do when an amount is too small for it, and scaling of batches.
 
-Model: a display with step d is off by up to d/2 at every reading, every value in between being as likely as another
-(rectangular distribution, standard uncertainty d / sqrt(12); JCGM 100:2008, Guide to the expression of uncertainty in
-measurement, 4.3.7). A tared weighing takes two readings, the zero and the load. Draughts, drift, buoyancy and a
-balance out of adjustment are not in it.
+Model: a display with step d is off by up to d/2 at every reading, every value in between being as likely as
+another (rectangular distribution, standard uncertainty d / sqrt(12); JCGM 100:2008, Guide to the expression
+of uncertainty in measurement, 4.3.7 and F.2.2.1). A tared weighing takes two readings, the zero and the
+load. Draughts, drift, buoyancy and a balance out of adjustment are not in it.
 """
 
 from __future__ import annotations
@@ -25,7 +25,8 @@ HANDY_STRENGTHS = (50.0, 25.0, 20.0, 10.0, 5.0, 2.0, 1.0, 0.5, 0.2, 0.1)
 class WeighingError(NamedTuple):
     """What a balance leaves open about one amount.
 
-    most_g: it cannot be off by more. standard_g: standard uncertainty. relative_percent: most_g as % of the amount.
+    most_g: it cannot be off by more. standard_g: standard uncertainty. relative_percent: most_g as % of the
+    amount.
     """
 
     most_g: float
@@ -36,9 +37,9 @@ class WeighingError(NamedTuple):
 class Predilution(NamedTuple):
     """A solution to weigh instead of the pure material.
 
-    strength_percent: % w/w. stock_g: how much of it to make, from active_g of the material. portion_g: how much of it
-    the batch takes. carrier_g: the solvent in that portion, to be taken off the batch's own. relative_percent: error of
-    the portion's content, that of making the stock included.
+    strength_percent: % w/w. stock_g: how much of it to make, from active_g of the material. portion_g: how
+    much of it the batch takes. carrier_g: the solvent in that portion, to be taken off the batch's own.
+    relative_percent: error of the portion's content, that of making the stock included.
     """
 
     strength_percent: float
@@ -73,13 +74,12 @@ def predilution(
 ) -> Predilution | None:
     """Return the strongest handy solution that makes amount_g (g) weighable, or None when it is so already.
 
-    most_relative_percent: error to stay within, the stock's making included. room_g: solvent of the same kind in the
-    batch, which the portion must not exceed. Raises OutOfRange when no handy strength will do.
+    most_relative_percent: error to stay within, the stock's making included. room_g: solvent of the same
+    kind in the batch, which the portion must not exceed. Raises OutOfRange when no handy strength will do.
     """
-    if amount_g >= least_amount(step_g, most_relative_percent, readings=readings):
-        within("amount to weigh", amount_g, JUST_ABOVE_NOTHING, 1e9, "g")
-        return None
     within("amount to weigh", amount_g, JUST_ABOVE_NOTHING, 1e9, "g")
+    if amount_g >= least_amount(step_g, most_relative_percent, readings=readings):
+        return None
     # Half of the error is left to making the stock, half to weighing the portion.
     least_g = least_amount(step_g, most_relative_percent / 2.0, readings=readings)
     for strength in HANDY_STRENGTHS:
@@ -87,7 +87,8 @@ def predilution(
         if portion_g >= least_g:
             break
     else:
-        raise OutOfRange("amount to weigh", f"{amount_g:g} g", f"at least {least_g * strength / 100.0:g} g on this balance")
+        least_of_all_g = least_g * HANDY_STRENGTHS[-1] / 100.0
+        raise OutOfRange("amount to weigh", f"{amount_g:g} g", f"at least {least_of_all_g:g} g on this balance")
     carrier_g = portion_g - amount_g
     if room_g is not None and carrier_g > room_g:
         raise OutOfRange("solvent of the solution", f"{carrier_g:.3g} g", f"at most {room_g:g} g, what the batch holds")
@@ -119,8 +120,8 @@ def scale(
 ) -> dict[str, Fraction]:
     """Return the amounts of a batch of from_g for one of to_g.
 
-    Fractions, because a third of a gram has no exact decimal: scaling there and back gives the very amounts again.
-    to_step turns one into what is weighed. Raises OutOfRange unless both sizes are more than 0 g.
+    Fractions, because a third of a gram has no exact decimal: scaling there and back gives the very amounts
+    again. to_step turns one into what is weighed. Raises OutOfRange unless both sizes are more than 0 g.
     """
     for size in (from_g, to_g):
         if not size > 0:

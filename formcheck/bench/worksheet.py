@@ -151,7 +151,9 @@ class Worksheet:
         ids = [source for fact in facts for source in fact.source]
         own = any(not fact.source for fact in facts)
         cited = self.reference.cite(dict.fromkeys(ids))
-        return "; ".join(text for text in (cited, "the formula's own description of the material" if own else "") if text)
+        return "; ".join(
+            text for text in (cited, "the formula's own description of the material" if own else "") if text
+        )
 
     def cite_limit(self, *names: str) -> str:
         """The works behind general limits."""
@@ -203,7 +205,9 @@ class Worksheet:
 
     @cached_property
     def physics(self) -> thermal.Physics:
-        return thermal.Physics(self.specific_heat, self.limit("heat loss of a vessel"), self.limit("density of a batch"))
+        return thermal.Physics(
+            self.specific_heat, self.limit("heat loss of a vessel"), self.limit("density of a batch")
+        )
 
     def specific_heat(self, item: Item) -> float:
         """J/(g K) of a line: the material's own figure, else that of its kind, by weight of what a blend contains."""

@@ -10,11 +10,12 @@ import argparse
 import os
 import sys
 import time
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Mapping
 
 from ..reading import files
 from ..reading.document import START, Problem
-from ..review.model import HOLD, READY, UNREAD, Review
+from ..reading.text import MOST_BYTES
+from ..review.model import HOLD, UNREAD, Review
 from ..review.rule import SEVERITIES
 from ..review.run import THRESHOLD, Reviewer
 from .main import complain
@@ -30,7 +31,9 @@ PATIENCE_S = 1.0
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("paths", nargs="+", metavar="PATH", help="a formula file, a folder, or - for standard input")
-    parser.add_argument("--format", default="text", metavar="NAME", help="text (default) or json, or one that a plug-in brings")
+    parser.add_argument(
+        "--format", default="text", metavar="NAME", help="text (default) or json, or one that a plug-in brings"
+    )
     parser.add_argument(
         "--threshold",
         choices=SEVERITIES,
@@ -77,7 +80,7 @@ class _Tally:
 def _reviews(paths: Iterable[str], reviewer: Reviewer) -> Iterator[Review]:
     for path in paths:
         if path == "-":
-            yield reviewer.review("-", sys.stdin.buffer.read(files.MOST_BYTES + 1))
+            yield reviewer.review("-", sys.stdin.buffer.read(MOST_BYTES + 1))
         elif os.path.isdir(path):
             yield from _folder(path, reviewer)
         else:
@@ -115,7 +118,7 @@ def _print_text(reviews: Iterable[Review]) -> None:
         print(f"\n{terminal.summary(count, held, unread)}")
 
 
-def _render(name: str, reports: dict[str, object], reviews: Iterable[Review]) -> str:
+def _render(name: str, reports: Mapping[str, Callable[[Iterable[Review]], str]], reviews: Iterable[Review]) -> str:
     if name == "json":
         from ..reports.json_report import render
 
@@ -125,7 +128,7 @@ def _render(name: str, reports: dict[str, object], reviews: Iterable[Review]) ->
 
         page = terminal.Page()
         return "\n".join(page.show(review) for review in reviews)
-    return reports[name](reviews)  # type: ignore[operator, no-any-return]
+    return reports[name](reviews)
 
 
 def _write(text: str, path: str | None) -> bool:
@@ -158,6 +161,3 @@ def _with_progress(reviews: Iterator[Review]) -> Iterator[Review]:
             print(f"\r{count} formulas reviewed ", end="", file=sys.stderr, flush=True)
     if shown:
         print("\r" + " " * 40 + "\r", end="", file=sys.stderr)
-
-
-__all__ = ["EXAMPLES", "READY", "add_arguments", "run"]

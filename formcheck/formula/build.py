@@ -85,7 +85,9 @@ class _Builder:
     def materials_file(self) -> tuple[HouseMaterial, ...]:
         top = self.keys(self.document.root, ("formcheck", "note", "materials"), "a materials file")
         if "materials" not in top:
-            self.problem(self.document.root.place, "a materials file holds a mapping under «materials:»; none was found")
+            self.problem(
+                self.document.root.place, "a materials file holds a mapping under «materials:»; none was found"
+            )
         result = self.materials(top.get("materials"))
         self.done()
         return result
@@ -141,7 +143,9 @@ class _Builder:
 
     def needed_text(self, top: dict[str, Entry], key: str) -> str:
         if key not in top:
-            self.problem(self.document.root.place, f"the key «{key}» is missing; a formula needs formcheck, name and phases")
+            self.problem(
+                self.document.root.place, f"the key «{key}» is missing; a formula needs formcheck, name and phases"
+            )
         return self.text(top.get(key)) or ""
 
     def texts(self, entry: Entry | None) -> tuple[str, ...]:
@@ -169,9 +173,14 @@ class _Builder:
     def format(self, top: dict[str, Entry]) -> None:
         entry = top.get("formcheck")
         if entry is None:
-            self.problem(self.document.root.place, "the key «formcheck» is missing; the first line of a formula is «formcheck: 1»")
+            self.problem(
+                self.document.root.place,
+                "the key «formcheck» is missing; the first line of a formula is «formcheck: 1»",
+            )
         elif not isinstance(entry.value, Scalar) or entry.value.text != FORMAT:
-            self.problem(entry.value.place, f"{describe(entry.value)} as file format; this formcheck reads format {FORMAT}")
+            self.problem(
+                entry.value.place, f"{describe(entry.value)} as file format; this formcheck reads format {FORMAT}"
+            )
 
     def product(self, entry: Entry | None) -> Product:
         keys = self.mapping(entry, vocabulary.PRODUCT_KEYS, "product")
@@ -214,7 +223,9 @@ class _Builder:
 
     def phases(self, entry: Entry | None) -> tuple[Phase, ...]:
         if entry is None:
-            self.problem(self.document.root.place, "the key «phases» is missing; a formula needs formcheck, name and phases")
+            self.problem(
+                self.document.root.place, "the key «phases» is missing; a formula needs formcheck, name and phases"
+            )
             return ()
         if not isinstance(entry.value, Mapping) or not entry.value.entries:
             self.problem(
@@ -330,7 +341,9 @@ class _Builder:
     def step(self, index: int, node: Node) -> Step | None:
         number = index + 1
         if not isinstance(node, Mapping) or not node.entries:
-            self.problem(node.place, f"{describe(node)} as step {number}; a verb with its object was expected, such as «heat: A»")
+            self.problem(
+                node.place, f"{describe(node)} as step {number}; a verb with its object was expected, such as «heat: A»"
+            )
             return None
         found = self.verb(node, number)
         if found is None:

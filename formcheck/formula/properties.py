@@ -167,7 +167,7 @@ def _grades(property: Property, node: Node) -> list[tuple[str, str]]:
 
 def _quarrels(property: Property, node: Node) -> list[tuple[str, str]]:
     items = node.items if isinstance(node, Sequence) else (node,)
-    result = []
+    result: list[tuple[str, str]] = []
     for item in items:
         other = item.get("with") if isinstance(item, Mapping) else None
         effect = item.get("effect") if isinstance(item, Mapping) else None

@@ -19,6 +19,7 @@ _REMAINDER = r"^\s*[qQ]\.?\s?[sS]\.?\s*$"
 _TEMPERATURE = r"^\s*([-+]?[0-9]*\.?[0-9]+\s*(°|º|deg)?\s*[CFKcfk]|[Rr]oom( temperature)?)\s*$"
 _DURATION = r"^\s*[0-9]*\.?[0-9]+\s*(s|sec|seconds?|min|mins|minutes?|h|hr|hours?|d|days?)\s*$"
 _MASS = r"^\s*[0-9]*\.?[0-9]+\s*(mg|g|grams?|kg|oz|lb)\s*$"
+_GRAMS = r"^\s*[0-9]*\.?[0-9]+\s*(mg|g|grams?|kg|oz|lb)?\s*$"
 _VOLUME = r"^\s*[0-9]*\.?[0-9]+\s*(ml|cl|dl|l|mL|L)\s*$"
 
 
@@ -87,7 +88,9 @@ def schema(properties: Properties) -> dict[str, Any]:
                             "of": _text("The material it is accepted for; all of them where it is left out."),
                             "reason": _text("Why it is accepted."),
                             "accepted by": _text("Who accepted it."),
-                            "until": _pattern("The last day on which it holds, such as 2027-03-31.", r"^\d{4}-\d{2}-\d{2}$"),
+                            "until": _pattern(
+                                "The last day on which it holds, such as 2027-03-31.", r"^\d{4}-\d{2}-\d{2}$"
+                            ),
                         },
                     ),
                     "required": ["rule", "reason"],
@@ -112,7 +115,9 @@ def _product() -> dict[str, Any]:
 
 def _packaging() -> dict[str, Any]:
     return {
-        "container": _text("bottle, dropper bottle, airless bottle, pump bottle, tube, jar, spray bottle, tin, bag, ..."),
+        "container": _text(
+            "bottle, dropper bottle, airless bottle, pump bottle, tube, jar, spray bottle, tin, bag, ..."
+        ),
         "material": _text("What it is made of: glass, PET, PP, HDPE, LDPE, PETG, PMMA, PS, aluminium, tin, ..."),
         "wall": {"description": "Whether light gets in.", "enum": list(vocabulary.WALLS)},
         "carton": {"description": "Sold in an outer carton.", "enum": ["yes", "no", True, False]},
@@ -133,7 +138,7 @@ def _line() -> dict[str, Any]:
         "A line with more than its percent.",
         {
             "percent": percent,
-            "grams": {"description": "Weight for the batch size.", "anyOf": [{"type": "number"}, _pattern("", _MASS)]},
+            "grams": {"description": "Weight for the batch size.", "anyOf": [{"type": "number"}, _pattern("", _GRAMS)]},
             "lot": _scalar("Lot of the raw material."),
             "note": _text("A word on this line."),
         },
@@ -162,7 +167,10 @@ def _step(name: str, verb: vocabulary.Verb) -> dict[str, Any]:
     objects = _texts(f"What is meant: {verb.object}.")
     conditions = {key: _condition(name, key) for key in verb.keys}
     return {
-        **_object(f"The step «{name}».", {**{word: objects for word in spellings}, **conditions, "note": _text("A word on this step.")}),
+        **_object(
+            f"The step «{name}».",
+            {**{word: objects for word in spellings}, **conditions, "note": _text("A word on this step.")},
+        ),
         "anyOf": [{"required": [word]} for word in spellings],
     }
 

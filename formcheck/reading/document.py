@@ -6,7 +6,7 @@ means (a number, a temperature, `q.s.`) is decided once, later, by the code that
 
 from __future__ import annotations
 
-from typing import NamedTuple, Union
+from typing import NamedTuple, TypeAlias
 
 
 class Place(NamedTuple):
@@ -33,7 +33,7 @@ class Entry(NamedTuple):
     """One `key: value` of a mapping."""
 
     key: Scalar
-    value: "Node"
+    value: Node
 
 
 class Mapping(NamedTuple):
@@ -42,7 +42,7 @@ class Mapping(NamedTuple):
     entries: tuple[Entry, ...]
     place: Place
 
-    def get(self, key: str) -> "Node | None":
+    def get(self, key: str) -> Node | None:
         for entry in self.entries:
             if entry.key.text == key:
                 return entry.value
@@ -52,11 +52,11 @@ class Mapping(NamedTuple):
 class Sequence(NamedTuple):
     """A list in the order written."""
 
-    items: tuple["Node", ...]
+    items: tuple[Node, ...]
     place: Place
 
 
-Node = Union[Scalar, Mapping, Sequence]
+Node: TypeAlias = "Scalar | Mapping | Sequence"
 
 
 class Document(NamedTuple):

@@ -3,8 +3,7 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Iterator
-from typing import Callable
+from collections.abc import Callable, Iterator
 
 from .document import START, Document, Mapping, Node, Problem, Unreadable, describe
 from .text import MOST_BYTES, decode
@@ -52,7 +51,9 @@ def read(path: str, data: bytes | None = None, readers: dict[str, Reader] | None
         raise Unreadable(Problem(START, "the file is empty; a formula needs at least formcheck, name and phases"))
     if not isinstance(root, Mapping):
         raise Unreadable(
-            Problem(root.place, f"{describe(root)} at the top; a formula file is a mapping that begins with «formcheck: 1»")
+            Problem(
+                root.place, f"{describe(root)} at the top; a formula file is a mapping that begins with «formcheck: 1»"
+            )
         )
     return Document(path, root, text)
 

@@ -201,7 +201,8 @@ def _finish(value: Any, depth: int) -> Node:
         raise Unreadable(Problem(value.place, f"nested more than {DEEPEST} levels deep"))
     if isinstance(value, _Table):
         return Mapping(
-            tuple(Entry(value.keys[name], _finish(child, depth + 1)) for name, child in value.values.items()), value.place
+            tuple(Entry(value.keys[name], _finish(child, depth + 1)) for name, child in value.values.items()),
+            value.place,
         )
     if isinstance(value, list):
         return Sequence(tuple(_finish(child, depth + 1) for child in value), value[0].place)
@@ -212,7 +213,9 @@ def _kind(word: str) -> str:
     if word in ("true", "false"):
         return "true/false"
     # dates and times also begin with a digit; for us they are text
-    if re.fullmatch(r"[-+]?(?:[0-9_]+(?:\.[0-9_]+)?(?:[eE][-+]?[0-9_]+)?|inf|nan|0x[0-9a-fA-F_]+|0o[0-7_]+|0b[01_]+)", word):
+    if re.fullmatch(
+        r"[-+]?(?:[0-9_]+(?:\.[0-9_]+)?(?:[eE][-+]?[0-9_]+)?|inf|nan|0x[0-9a-fA-F_]+|0o[0-7_]+|0b[01_]+)", word
+    ):
         return "number"
     return "text"
 

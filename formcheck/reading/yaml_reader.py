@@ -30,7 +30,7 @@ _NUMBER = re.compile(
 _CParser: Any = getattr(yaml, "cyaml", None) and getattr(yaml.cyaml, "CParser", None)
 
 
-class _PythonParser(yaml.reader.Reader, yaml.scanner.Scanner, yaml.parser.Parser):  # type: ignore[misc]
+class _PythonParser(yaml.reader.Reader, yaml.scanner.Scanner, yaml.parser.Parser):
     """PyYAML's own event source, for machines whose PyYAML came without libyaml."""
 
     def __init__(self, text: str) -> None:

@@ -145,7 +145,9 @@ class _Compiler:
             ancestors = list(_ancestors(name, own))
             for ancestor in ancestors:
                 if ancestor not in own:
-                    self.mistake(self.places[name], f"{name} is a «{ancestor}», which is no class{suggestion(ancestor, own)}")
+                    self.mistake(
+                        self.places[name], f"{name} is a «{ancestor}», which is no class{suggestion(ancestor, own)}"
+                    )
             self.classes[name]["is"] = ancestors
 
     def read_sources(self, path: str) -> None:
@@ -157,7 +159,9 @@ class _Compiler:
                 self.mistake(entry.key.place, f"the source «{name}» has no title")
                 continue
             if data.get("kind") not in SOURCE_KINDS:
-                self.mistake(entry.key.place, f"«{data.get('kind')}» as kind of source; it is one of {', '.join(SOURCE_KINDS)}")
+                self.mistake(
+                    entry.key.place, f"«{data.get('kind')}» as kind of source; it is one of {', '.join(SOURCE_KINDS)}"
+                )
                 data["kind"] = "from memory"
             if data["kind"] in PUBLISHED and not (data.get("issuer") and data.get("year")):
                 self.mistake(entry.key.place, f"the source «{name}» needs an issuer and a year")
@@ -245,7 +249,9 @@ class _Compiler:
         if holder is None:
             self.claimed[folded] = (material, self.file)
         elif holder[0] != material:
-            self.mistake(place, f"{material} is called «{name}», and so is {holder[0]} in {os.path.basename(holder[1])}")
+            self.mistake(
+                place, f"{material} is called «{name}», and so is {holder[0]} in {os.path.basename(holder[1])}"
+            )
 
     def check_identity(self, name: str, facts: dict[str, list[Any]], place: Place) -> None:
         for number in self.plain_value(facts, "CAS") or ():
@@ -285,9 +291,11 @@ class _Compiler:
         other = self.plain_value(self.materials[holder[0]], "molar mass") if holder else None
         if own is None or other is None:
             lacking = name if own is None else target
-            self.mistake(self.places["material " + name], f"{name} releases {target}, but {lacking} has no formula here")
+            self.mistake(
+                self.places["material " + name], f"{name} releases {target}, but {lacking} has no formula here"
+            )
             return None
-        return round(amount * other / own, 6)
+        return round(float(amount) * float(other) / float(own), 6)
 
     @staticmethod
     def plain_value(facts: dict[str, list[Any]], property: str) -> Any:

@@ -79,7 +79,7 @@ class Reference:
     @cached_property
     def properties(self) -> Mapping[str, Property]:
         return {
-            name: Property(**{k: tuple(v) if isinstance(v, list) else v for k, v in data.items()})
+            name: Property._make(tuple(value) if isinstance(value, list) else value for value in data.values())
             for name, data in self._head["properties"].items()
         }
 
@@ -120,7 +120,7 @@ class Reference:
 
     @property
     def limits(self) -> Iterable[str]:
-        return self._head["limits"].keys()
+        return list(self._head["limits"])
 
     # --- materials
 

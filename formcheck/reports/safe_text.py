@@ -13,6 +13,8 @@ def visible(text: str) -> str:
     if text.isascii() and text.isprintable():
         return text
     return "".join(
-        character if character in _KEPT or unicodedata.category(character) not in _HIDDEN else f"<U+{ord(character):04X}>"
+        character
+        if character in _KEPT or unicodedata.category(character) not in _HIDDEN
+        else f"<U+{ord(character):04X}>"
         for character in text
     )

@@ -83,7 +83,9 @@ class Page:
             yield from self.unchecked(review)
         if review.tables:
             yield ""
-            yield from self.wrapped("Law by " + "; ".join(review.tables) + ". Not legal advice: the official text decides.", "", "")
+            yield from self.wrapped(
+                "Law by " + "; ".join(review.tables) + ". Not legal advice: the official text decides.", "", ""
+            )
 
     def verdict(self, review: Review) -> str:
         counts = ", ".join(f"{count} {severity}" for severity in SEVERITIES if (count := review.count(severity)))
@@ -148,7 +150,12 @@ class Page:
 
     def wrapped(self, text: str, first: str, rest: str) -> Iterator[str]:
         yield from textwrap.wrap(
-            text, self.width, initial_indent=first, subsequent_indent=rest, break_on_hyphens=False, break_long_words=False
+            text,
+            self.width,
+            initial_indent=first,
+            subsequent_indent=rest,
+            break_on_hyphens=False,
+            break_long_words=False,
         )
 
     def paint(self, text: str, style: str) -> str:

@@ -19,7 +19,8 @@ NEEDS: dict[str, Need] = {
     "procedure": Need(lambda sheet: bool(sheet.formula.procedure), "the procedure: add «procedure:» with its steps"),
     "pH": Need(lambda sheet: sheet.pH is not None, "the finished pH: add «finished: {pH: ...}»"),
     "packaging": Need(
-        lambda sheet: sheet.formula.packaging is not None, "the pack: add «packaging: {container: ..., material: ..., wall: ...}»"
+        lambda sheet: sheet.formula.packaging is not None,
+        "the pack: add «packaging: {container: ..., material: ..., wall: ...}»",
     ),
     "container": Need(
         lambda sheet: bool(sheet.formula.packaging and sheet.formula.packaging.container),
@@ -33,9 +34,12 @@ NEEDS: dict[str, Need] = {
         lambda sheet: bool(sheet.formula.packaging and sheet.formula.packaging.material),
         "what the pack is made of: add «packaging: {material: ...}»",
     ),
-    "batch size": Need(lambda sheet: sheet.formula.batch.size_g is not None, "the batch size: add «batch: {size: ... g}»"),
+    "batch size": Need(
+        lambda sheet: sheet.formula.batch.size_g is not None, "the batch size: add «batch: {size: ... g}»"
+    ),
     "balance": Need(
-        lambda sheet: sheet.formula.batch.balance_g is not None, "the balance's smallest step: add «batch: {balance: ... g}»"
+        lambda sheet: sheet.formula.batch.balance_g is not None,
+        "the balance's smallest step: add «batch: {balance: ... g}»",
     ),
     "use": Need(lambda sheet: sheet.product.use is not None, "leave-on or rinse-off: add «product: {use: ...}»"),
     "form": Need(lambda sheet: sheet.product.form is not None, "the form of the product: add «product: {form: ...}»"),

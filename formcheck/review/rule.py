@@ -11,7 +11,7 @@ import importlib
 import os
 from collections.abc import Callable, Iterable, Iterator
 from types import ModuleType
-from typing import Any, NamedTuple, Protocol, Union
+from typing import Any, NamedTuple, Protocol, TypeAlias
 
 from ..bench.worksheet import Worksheet
 from ..reading.document import Place
@@ -39,7 +39,7 @@ class Anchored(Protocol):
     def path(self) -> str: ...
 
 
-At = Union[Anchored, tuple[Place, str]]
+At: TypeAlias = "Anchored | tuple[Place, str]"
 
 
 class Finding(NamedTuple):
@@ -133,7 +133,7 @@ class Rule:
         step: int | None = None,
     ) -> Finding:
         """A finding of this rule. why and remedy replace the declared ones where the case calls for it."""
-        place, path = at if isinstance(at, tuple) and len(at) == 2 else (at.place, at.path)  # type: ignore[union-attr]
+        place, path = at if isinstance(at, tuple) and len(at) == 2 else (at.place, at.path)
         return Finding(
             self.id,
             HARMS[harm or self.harm],
@@ -186,7 +186,9 @@ def pack(package: ModuleType) -> Iterator[Rule]:
                 continue
             for file in sorted(os.listdir(folder)):
                 if file.endswith(".py") and not file.startswith("_"):
-                    yield from_module(importlib.import_module(f"{package.__name__}.{family}.{file[:-3]}"), package.__name__)
+                    yield from_module(
+                        importlib.import_module(f"{package.__name__}.{family}.{file[:-3]}"), package.__name__
+                    )
 
 
 def from_module(module: ModuleType, pack_name: str = "") -> Rule:

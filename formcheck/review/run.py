@@ -59,7 +59,16 @@ class Reviewer:
         held = any(at_or_above(finding.severity, self.threshold) for finding in findings)
         verdict = HOLD if held else UNREAD if faults else READY
         return Review(
-            path, formula.name, verdict, findings, accepted, unchecked, (), faults, self.tables(sheet), formula.code or ""
+            path,
+            formula.name,
+            verdict,
+            findings,
+            accepted,
+            unchecked,
+            (),
+            faults,
+            self.tables(sheet),
+            formula.code or "",
         )
 
     def sheet(self, path: str, data: bytes | None = None) -> Worksheet:
@@ -92,9 +101,7 @@ class Reviewer:
         ids = {rule.id for rule in self.rules}
         wrong = [d for d in formula.deviations if d.rule not in ids]
         if wrong:
-            raise Unreadable(
-                *(Problem(d.place, f"«{d.rule}» is no rule{suggestion(d.rule, ids)}") for d in wrong)
-            )
+            raise Unreadable(*(Problem(d.place, f"«{d.rule}» is no rule{suggestion(d.rule, ids)}") for d in wrong))
 
     def materials_beside(self, path: str) -> tuple[HouseMaterial, ...]:
         """The house's materials for a file: the materials files of its folder and of those above, outermost first.
@@ -121,7 +128,10 @@ class Reviewer:
                 except Unreadable as error:
                     raise Unreadable(
                         *(
-                            Problem(problem.place, f"in {path}:{problem.place.line}:{problem.place.column}: {problem.message}")
+                            Problem(
+                                problem.place,
+                                f"in {path}:{problem.place.line}:{problem.place.column}: {problem.message}",
+                            )
                             for problem in error.problems
                         )
                     ) from None
@@ -153,13 +163,17 @@ def settle(
     counting: list[Finding] = []
     accepted: list[Accepted] = []
     for finding in findings:
-        matching = [d for d in formula.deviations if d.rule == finding.rule and (d.of is None or d.of in finding.materials)]
+        matching = [
+            d for d in formula.deviations if d.rule == finding.rule and (d.of is None or d.of in finding.materials)
+        ]
         valid = [d for d in matching if d.until is None or d.until >= today]
         if valid:
             accepted.append(Accepted(finding, valid[0]))
         elif matching:
             late = matching[0].until
-            counting.append(finding._replace(message=f"{finding.message} (the deviation that accepted this ended on {late})"))
+            counting.append(
+                finding._replace(message=f"{finding.message} (the deviation that accepted this ended on {late})")
+            )
         else:
             counting.append(finding)
     return tuple(counting), tuple(accepted)

@@ -2,10 +2,11 @@
 
 from collections.abc import Iterator
 
+from formcheck_rules.heat._exposure import Overheated, by_step, overheated
+
 from formcheck.bench.worksheet import Worksheet
 from formcheck.review.rule import Finding, declare
 from formcheck.review.words import celsius, names, number
-from formcheck_rules.heat._exposure import Overheated, by_step, overheated
 
 rule = declare(
     finds="a preservative that meets a vessel hotter than it survives, or is heated above that later",
@@ -98,5 +99,9 @@ def _remedy(sheet: Worksheet, first: Overheated, limit: float) -> str:
     steps = sheet.formula.procedure
     if first.step is not None and first.step.verb == "add" and first.step.number > 1:
         minutes = sheet.minutes_to_cool(steps[first.step.number - 2], limit)
-    wait = f" Left to itself the vessel takes about {number(minutes, 2)} min to get there (within a factor of two)." if minutes else ""
+    wait = (
+        f" Left to itself the vessel takes about {number(minutes, 2)} min to get there (within a factor of two)."
+        if minutes
+        else ""
+    )
     return f"Add it below {celsius(limit)}, and do not heat above that afterwards.{wait}"

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator
 
+from formcheck.bench.composition import Item
 from formcheck.bench.worksheet import Worksheet
 from formcheck.review.rule import Finding, declare
 from formcheck.review.words import names
@@ -68,10 +69,10 @@ def check(sheet: Worksheet) -> Iterator[Finding]:
         )
 
 
-def _product(sheet: Worksheet) -> list[object]:
+def _product(sheet: Worksheet) -> tuple[Item, ...]:
     """What is filled; where nothing is filled, what the fullest vessel holds at the end."""
     history = sheet.thermal
     if history.fillings:
-        return [item for filling in history.fillings for item in filling.items]
+        return tuple(item for filling in history.fillings for item in filling.items)
     last = {moment.vessel: moment for moment in history.moments if moment.next is None}
-    return list(max((moment.items for moment in last.values()), key=len, default=()))
+    return max((moment.items for moment in last.values()), key=len, default=())

@@ -89,7 +89,8 @@ def test_the_plan_adds_most_then_halves() -> None:
 
 
 def test_an_uncertain_start_makes_the_first_portion_smaller() -> None:
-    # Hardly buffered and aiming at the middle of the band: how much it takes, if anything, is anybody's guess.
+    # Hardly buffered and aiming at the middle of the band: how much it takes, if anything, is anybody's
+    # guess.
     nearly_water = [Solute("Sodium Benzoate", 2e-5, (4.20,), 0, SODIUM)]
     vague = plan(nearly_water, 0.2, CITRIC_20, 6.0, batch_g=200.0)
     assert vague.low_g == 0.0

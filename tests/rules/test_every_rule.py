@@ -39,7 +39,9 @@ def test_flawed_example_triggers_the_rule(rule: Rule, reviewer: Reviewer) -> Non
 def test_mended_example_is_quiet(rule: Rule, reviewer: Reviewer) -> None:
     result = run(reviewer, rule.mended)
     assert rule.id not in {finding.rule for finding in result.findings}
-    assert rule.id not in {item.rule for item in result.unchecked}, "the mended example is quiet only because it was not checked"
+    assert rule.id not in {item.rule for item in result.unchecked}, (
+        "the mended example is quiet only because it was not checked"
+    )
 
 
 @pytest.mark.parametrize("rule", RULES, ids=lambda rule: rule.id)
@@ -52,7 +54,12 @@ def test_mended_example_sets_nothing_else_off(rule: Rule, reviewer: Reviewer) ->
 
 @pytest.mark.parametrize("rule", RULES, ids=lambda rule: rule.id)
 def test_declaration_is_in_order(rule: Rule, reviewer: Reviewer) -> None:
-    assert rule.finds[0].islower() or rule.finds[0] in "`" or rule.finds.split()[0].isupper() or rule.finds.startswith("pH")
+    assert (
+        rule.finds[0].islower()
+        or rule.finds[0] in "`"
+        or rule.finds.split()[0].isupper()
+        or rule.finds.startswith("pH")
+    )
     assert not rule.finds.endswith(".") or rule.finds.endswith("q.s.")
     assert set(rule.needs) <= set(NEEDS)
     known = set(reviewer.reference.properties) | {"molar mass", "release share"}
