@@ -41,6 +41,10 @@ BEYOND_DAVIES_DOUBT = 0.3  # pH per mol/kg of ionic strength above the limit
 BEYOND_DAVIES_MOST = 1.0
 
 
+_Weak = list[tuple[float, int, tuple[float, ...]]]
+"""Molality, charge of the top form and dissociation constants (or pKa) of each weak solute."""
+
+
 class Solute(NamedTuple):
     """A substance in the water phase.
 
@@ -105,7 +109,7 @@ class _Phase:
             raise OutOfRange("amount of water", f"{water_kg:g} kg", "more than 0 kg")
         self.fixed_charge = extra_charge_mol / water_kg
         self.fixed_ionic = abs(self.fixed_charge) / 2.0
-        self.weak: list[tuple[float, int, tuple[float, ...]]] = []
+        self.weak: _Weak = []
         for solute in solutes:
             _check(solute)
             molality = solute.mol / water_kg
@@ -140,7 +144,7 @@ def davies(ionic_strength: float) -> float:
     return DAVIES_A * (root / (1.0 + root) - DAVIES_LINEAR * root * root)
 
 
-def _constants(phase: _Phase, shift: float) -> list[tuple[float, int, tuple[float, ...]]]:
+def _constants(phase: _Phase, shift: float) -> _Weak:
     """Dissociation constants for hydrogen as activity and all else as molality, at one Davies term `shift`."""
     return [
         (m, top, tuple([10.0 ** (shift * (1 - 2 * (top - j)) - pKa) for j, pKa in enumerate(values)]))
@@ -148,9 +152,7 @@ def _constants(phase: _Phase, shift: float) -> list[tuple[float, int, tuple[floa
     ]
 
 
-def _charge(
-    weak: list[tuple[float, int, tuple[float, ...]]], fixed: float, gamma: float, h: float
-) -> tuple[float, float]:
+def _charge(weak: _Weak, fixed: float, gamma: float, h: float) -> tuple[float, float]:
     """Charge in mol/kg at hydrogen activity h, and how fast it falls with pH (the buffer capacity)."""
     proton, hydroxide = h / gamma, 10.0**-PKW / (h * gamma)
     charge, slope = fixed + proton - hydroxide, proton + hydroxide
@@ -168,7 +170,7 @@ def _charge(
     return charge, LN10 * slope
 
 
-def _ionic_strength(phase: _Phase, weak: list[tuple[float, int, tuple[float, ...]]], gamma: float, h: float) -> float:
+def _ionic_strength(phase: _Phase, weak: _Weak, gamma: float, h: float) -> float:
     double = h / gamma + 10.0**-PKW / (h * gamma)
     for m, top, constants in weak:
         term = total = 1.0
@@ -183,9 +185,7 @@ def _ionic_strength(phase: _Phase, weak: list[tuple[float, int, tuple[float, ...
     return float(phase.fixed_ionic + double / 2.0)
 
 
-def _root(
-    weak: list[tuple[float, int, tuple[float, ...]]], fixed: float, gamma: float, guess: float
-) -> tuple[float, float]:
+def _root(weak: _Weak, fixed: float, gamma: float, guess: float) -> tuple[float, float]:
     """pH at which the charge is zero, and the charge left: Newton steps, bracketed and halved where they stray."""
     low, high, pH = PH_LOW, PH_HIGH, guess
     charge = 0.0

@@ -163,6 +163,13 @@ def test_doubt_about_charge_widens_the_band() -> None:
     assert doubtful.high - doubtful.low > 2 * (plain.high - plain.low)
 
 
+def test_weighing_decides_where_acid_and_base_are_nearly_equal() -> None:
+    # One percent of 0.1 mol/kg too much of either is 0.001 mol/kg, pH 3 or 11.
+    even = predict([Solute("acid", 0.1, (), 0, ((-1, 1.0),)), Solute("base", 0.1, (), 0, ONE)], 1.0)
+    assert even.low < 3.2
+    assert even.high > 10.8
+
+
 def test_beyond_davies_is_said_and_still_solved() -> None:
     salty = [*STANDARDS["phthalate"][1], Solute("salt", 2.0, (), 0, ((1, 1.0), (-1, 1.0)))]
     state, guess = solve(salty, 1.0), predict(salty, 1.0)

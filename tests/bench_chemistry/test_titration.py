@@ -108,6 +108,19 @@ def test_raising_with_a_base() -> None:
     assert "measure" in " ".join(made.assumed)
 
 
+def test_the_range_covers_the_doubt_of_the_meter_and_unlisted_buffers() -> None:
+    made = _gel_plan(5.9, measured_pH=6.0)
+    near, far = _gel_plan(5.9, measured_pH=5.95), _gel_plan(5.9, measured_pH=6.05)
+    assert made.low_g == pytest.approx(0.9 * near.grams)
+    assert made.high_g == pytest.approx(1.1 * far.grams)
+
+
+def test_a_solution_brings_its_water() -> None:
+    # 10 g of a 20 % solution: 8 g of water and 2 / 192.12 mol.
+    assert CITRIC_20.water_kg(10.0) == pytest.approx(0.008)
+    assert CITRIC_20.solute(10.0).mol == pytest.approx(2 / 192.12)
+
+
 def test_a_target_already_met_needs_nothing() -> None:
     made = _gel_plan(6.0, measured_pH=6.01)
     assert made.grams == made.low_g == made.high_g == 0.0

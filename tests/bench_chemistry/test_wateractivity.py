@@ -107,6 +107,7 @@ def test_other_salts(salt: Salt, expected: float) -> None:
         ({"K": 2.0, "Cl": 2.0}, Salt("Potassium Chloride", 2.0, pitzer=POTASSIUM_CHLORIDE)),
         ({"Na": 2.0, "S(6)": 1.0}, Salt("Sodium Sulfate", 1.0, 2, 1, 1, -2, SODIUM_SULFATE)),
         ({"Mg": 1.0, "Cl": 2.0}, Salt("Magnesium Chloride", 1.0, 1, 2, 2, -1, Pitzer(0.35235, 1.6815, 0.00519))),
+        ({"Mg": 3.0, "Cl": 6.0}, Salt("Magnesium Chloride", 3.0, 1, 2, 2, -1, Pitzer(0.35235, 1.6815, 0.00519))),
     ],
 )
 def test_salts_against_phreeqc(elements: dict[str, float], salt: Salt) -> None:
