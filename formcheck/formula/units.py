@@ -95,8 +95,8 @@ def temperature(node: Node, room_celsius: float, what: str = "a temperature") ->
         celsius = number - KELVIN_AT_ZERO
     else:
         raise Misread(f"«{text}» has {_unit(unit)}; {what} needs °C, °F or K (such as 75 °C), or the word room")
-    if not -100 <= celsius <= 400:
-        raise Misread(f"«{text}» is {float(celsius):.0f} °C; {what} here lies between -100 and 400 °C")
+    if not -200 <= celsius <= 400:
+        raise Misread(f"«{text}» is {float(celsius):.0f} °C; {what} here lies between -200 and 400 °C")
     return Temperature(float(celsius))
 
 

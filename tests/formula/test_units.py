@@ -92,7 +92,7 @@ def test_ph_as_a_list() -> None:
         (units.mass, "50 ml", "volumes need a density"),
         (lambda node: units.temperature(node, 22), "75", "has no unit; a temperature needs °C, °F or K"),
         (lambda node: units.temperature(node, 22), "75 bar", "the unit «bar»"),
-        (lambda node: units.temperature(node, 22), "7500 °C", "between -100 and 400"),
+        (lambda node: units.temperature(node, 22), "7500 °C", "between -200 and 400"),
         (units.ph, "15", "between 0 and 14"),
         (units.ph, "6 to 5", "the lower end comes first"),
         (units.ph, "5,5", "write 5.5"),

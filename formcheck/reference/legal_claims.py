@@ -1,0 +1,89 @@
+"""Finding, in the words of a label, claims that make a cosmetic something else."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Mapping
+from functools import lru_cache
+from typing import Any, NamedTuple
+
+_WORD = re.compile(r"[\w'’-]+", re.UNICODE)
+_BEFORE = 3
+"""How many words back a `not` is looked for: far enough for `does not claim to`, too near to reach the last sentence."""
+
+
+class Claim(NamedTuple):
+    """A kind of claim that a market reads as more than cosmetic.
+
+    kind and why: for the reader; sun: protection from the sun is meant; source: the id of the guidance.
+    """
+
+    market: str
+    kind: str
+    why: str
+    sun: bool
+    source: str
+    wording: Mapping[str, Any]
+
+
+class ClaimFound(NamedTuple):
+    """words: the words of the text that make the claim, as written; start: where they begin in the text."""
+
+    claim: Claim
+    words: str
+    start: int
+
+
+def find(claims: Iterable[Claim], not_after: Iterable[str], text: str) -> tuple[ClaimFound, ...]:
+    """The claims that the text makes, each kind once, in the order of the claims."""
+    negations = frozenset(not_after)
+    words = [(m.group().casefold().replace("’", "'"), m.start(), m.end()) for m in _WORD.finditer(text)]
+    found = []
+    for claim in claims:
+        span = _find_one(claim.wording, negations, [word for word, _, _ in words])
+        if span is not None:
+            start, end = words[span[0]][1], words[span[1]][2]
+            found.append(ClaimFound(claim, text[start:end], start))
+    return tuple(found)
+
+
+def _find_one(wording: Mapping[str, Any], negations: frozenset[str], words: list[str]) -> tuple[int, int] | None:
+    if any(True for phrase in wording.get("unless", ()) for _ in _places(phrase, words)):
+        return None
+    for span in _spans(wording, words):
+        if not negations & set(words[max(0, span[0] - _BEFORE) : span[0]]):
+            return span
+    return None
+
+
+def _spans(wording: Mapping[str, Any], words: list[str]) -> Iterable[tuple[int, int]]:
+    for phrase in wording.get("phrases", ()):
+        yield from _places(phrase, words)
+    lists = wording.get("all of", ())
+    if lists:
+        yield from _near(lists, int(wording.get("within", 3)), words)
+
+
+def _near(lists: list[list[str]], within: int, words: list[str]) -> Iterable[tuple[int, int]]:
+    """Two lists of phrases of which one each stands in the text with at most `within` words between."""
+    first, second = ([span for phrase in phrases for span in _places(phrase, words)] for phrases in lists)
+    for a in first:
+        for b in second:
+            gap = max(a[0], b[0]) - min(a[1], b[1]) - 1
+            if 0 <= gap <= within:
+                yield min(a[0], b[0]), max(a[1], b[1])
+
+
+def _places(phrase: str, words: list[str]) -> Iterable[tuple[int, int]]:
+    parts = _parts(phrase)
+    for at in range(len(words) - len(parts) + 1):
+        if all(part.fullmatch(words[at + step]) for step, part in enumerate(parts)):
+            yield at, at + len(parts) - 1
+
+
+@lru_cache(maxsize=1024)
+def _parts(phrase: str) -> tuple[re.Pattern[str], ...]:
+    """One pattern a word: a star ends a stem, # stands for digits."""
+    return tuple(
+        re.compile(re.escape(part).replace(r"\*", r"[\w'-]*").replace(r"\#", r"\d+")) for part in phrase.casefold().split()
+    )

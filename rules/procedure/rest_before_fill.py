@@ -1,0 +1,93 @@
+"""A gel filled with the air still in it."""
+
+from collections.abc import Iterator
+
+from formcheck.bench.thermal import Filling
+from formcheck.bench.worksheet import Worksheet
+from formcheck.formula.model import Step
+from formcheck.review.rule import Finding, declare
+from formcheck.review.words import time
+
+rule = declare(
+    finds="a gel or foam-prone product filled without the rest that lets air out",
+    harm="untidy",
+    why=(
+        "Stirring beats air into a gel, and a gel lets it go slowly. Bubbles look bad in a clear bottle, take up space in "
+        "the pack and bring oxygen to what is sensitive to it."
+    ),
+    remedy="Let it stand covered until it is clear of bubbles, a few hours up to a day, and fill then.",
+    needs=("procedure", "form"),
+    sources=("common-practice",),
+    flawed="""
+formcheck: 1
+name: Garden hand gel
+product: {use: leave-on, form: gel}
+phases:
+  A: {Aqua: q.s., Glycerin: 4, Xanthan Gum: 0.6}
+procedure:
+  - disperse: Xanthan Gum
+    in: Glycerin
+  - add: Aqua
+    into: A
+  - homogenise: A
+    for: 3 min
+  - fill: A
+""",
+    mended="""
+formcheck: 1
+name: Garden hand gel
+product: {use: leave-on, form: gel}
+phases:
+  A: {Aqua: q.s., Glycerin: 4, Xanthan Gum: 0.6}
+procedure:
+  - disperse: Xanthan Gum
+    in: Glycerin
+  - add: Aqua
+    into: A
+  - homogenise: A
+    for: 3 min
+  - rest: A
+    for: 12 h
+  - fill: A
+""",
+)
+
+FOAM_PRONE = ("gel", "serum")
+STANDING = ("rest", "hydrate", "cool")
+
+
+def concerns(sheet: Worksheet) -> bool:
+    return sheet.product.form in (*FOAM_PRONE, None) and sheet.holds("thickener")
+
+
+def check(sheet: Worksheet) -> Iterator[Finding]:
+    if sheet.product.form not in FOAM_PRONE:
+        return
+    least = sheet.limit("rest before filling a gel")
+    for filling in sheet.thermal.fillings:
+        if not any(item.material.is_a("thickener") for item in filling.items):
+            continue
+        stirred = _last_stirring(sheet, filling)
+        rested = sum(step.for_seconds or 0 for step in _between(sheet, stirred, filling.step) if step.verb in STANDING)
+        unstated = any(
+            step.for_seconds is None for step in _between(sheet, stirred, filling.step) if step.verb == "rest"
+        )
+        if stirred is not None and not unstated and rested < least:
+            yield rule.finding(
+                filling.step,
+                f"filled {'at once' if not rested else time(rested) + ' of rest'} after step {stirred.number} ({stirred.verb}); "
+                f"a gel is left at least {time(least)}",
+                source=sheet.cite_limit("rest before filling a gel"),
+                step=filling.step.number,
+            )
+
+
+def _last_stirring(sheet: Worksheet, filling: Filling) -> Step | None:
+    """The last step before the filling that brings air in."""
+    stirring = ("mix", "homogenise", "add", "sprinkle", "disperse", "adjust pH", "neutralise")
+    earlier = [step for step in sheet.formula.procedure[: filling.step.number - 1] if step.verb in stirring]
+    return earlier[-1] if earlier else None
+
+
+def _between(sheet: Worksheet, first: Step | None, last: Step) -> tuple[Step, ...]:
+    return sheet.formula.procedure[first.number if first else 0 : last.number - 1]
