@@ -2,12 +2,11 @@
 
 from collections.abc import Iterator
 
-from formcheck_rules.heat._exposure import by_step, overheated
-
 from formcheck.bench.composition import Part
 from formcheck.bench.worksheet import Worksheet
 from formcheck.review.rule import Finding, declare
 from formcheck.review.words import celsius, names
+from formcheck_rules.heat._exposure import by_step, overheated
 
 rule = declare(
     finds="an active above the temperature it survives",
