@@ -201,6 +201,27 @@ class Worksheet:
                 return step.places["to"], step.path + "/to"
         return self.formula.place, ""
 
+    # --- the pack
+
+    @property
+    def lets_light_in(self) -> bool | None:
+        """Whether light gets through the wall of the pack; None where the file does not say."""
+        pack = self.formula.packaging
+        if pack is None:
+            return None
+        if pack.wall is not None:
+            return pack.wall in ("clear", "frosted")
+        metal = (pack.material or "").lower() in ("aluminium", "aluminum", "tin", "tinplate", "steel")
+        return False if metal or pack.container == "tin" else None
+
+    @property
+    def opens_wide(self) -> bool:
+        """Whether fingers and air reach the product at every use: a jar, a tin, a pot."""
+        pack = self.formula.packaging
+        return pack is not None and any(
+            word in (pack.container or "") for word in ("jar", "pot", "tin", "tub", "crock")
+        )
+
     # --- heat
 
     @cached_property

@@ -43,7 +43,8 @@ class Fact(NamedTuple):
     """One thing known of a material.
 
     value: by the kind of its property: a Range, a number, a word, a tuple of words, a mapping as a tuple of pairs.
-    when: words of the product's use, form, area or users that all have to hold; empty means always.
+    when: words of the product's use, form, area or users; of one kind one has to hold, of several kinds one of each.
+    Empty means always.
     source: ids of the works it comes from, or () for the formula's own file. certainty: high, medium or low.
     """
 

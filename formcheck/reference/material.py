@@ -6,6 +6,7 @@ from collections.abc import Iterable, Mapping
 from functools import cached_property
 from typing import Any
 
+from ..formula import vocabulary
 from ..formula.model import Fact, Product
 from ..formula.names import fold
 from ..formula.units import Range
@@ -49,13 +50,14 @@ class Material:
         extra narrows by conditions such as in="water". None when nothing is known or nothing fits.
         """
         best: Fact | None = None
+        most = -1
         for fact in self.facts.get(property, ()):
-            if not fact.used or not _fits(fact, product):
+            fit = _fit(fact, product) if fact.used else -1
+            if fit <= most:
                 continue
             if extra and any(dict(fact.extra).get(key.rstrip("_")) != value for key, value in extra.items()):
                 continue
-            if best is None or len(fact.when) > len(best.when):
-                best = fact
+            best, most = fact, fit
         return best
 
     def value(self, property: str, product: Product | None = None, **extra: str) -> Any:
@@ -100,13 +102,28 @@ class Material:
         return tuple((other, effect) for other, effect in self.value("quarrels with") or ())
 
 
-def _fits(fact: Fact, product: Product | None) -> bool:
+def _fit(fact: Fact, product: Product | None) -> int:
+    """How particularly a fact fits the product: the number of things its condition speaks of; -1 where it does not fit."""
     if not fact.when:
-        return True
+        return 0
     if product is None:
-        return False
-    words = {product.use, product.form, *product.area, *product.users}
-    return all(word in words for word in fact.when)
+        return -1
+    holds: dict[str, bool] = {}
+    for word in fact.when:
+        kind, there = _spoken_of(word, product)
+        holds[kind] = holds.get(kind, False) or there
+    return len(holds) if all(holds.values()) else -1
+
+
+def _spoken_of(word: str, product: Product) -> tuple[str, bool]:
+    """What part of the product a condition speaks of, and whether it holds there."""
+    if word in vocabulary.USES:
+        return "use", word == product.use
+    if word in vocabulary.USERS:
+        return "users", word in product.users
+    if word in vocabulary.AREAS:
+        return "area", word in product.area
+    return "form", word == product.form
 
 
 def fact_from_json(data: list[Any], property: str, kind: str, unit: str) -> Fact:

@@ -10,6 +10,7 @@ import os
 from collections.abc import Iterable, Iterator
 from typing import Any, NamedTuple
 
+from ..formula import vocabulary
 from ..formula.names import fold, suggestion
 from ..formula.properties import UNITS, Property, parse
 from ..formula.units import Misread
@@ -22,6 +23,7 @@ SOURCE_KINDS = (
     "from memory",
 )  # fmt: skip
 PUBLISHED = frozenset(SOURCE_KINDS[:6])
+_WHEN = (*vocabulary.USES, *vocabulary.USERS, *vocabulary.AREAS, *vocabulary.FORMS)
 CERTAINTIES = ("high", "medium", "low")
 _CERTAINTY = {
     "regulation": "high", "committee opinion": "high", "standard": "high", "handbook": "high", "paper": "medium",
@@ -234,6 +236,9 @@ class _Compiler:
         certainty = "".join(_texts(node.get("certainty"))) or self.certainty(sources)
         if certainty not in CERTAINTIES:
             self.mistake(node.place, f"«{certainty}» as certainty; it is one of {', '.join(CERTAINTIES)}")
+        for word in _texts(node.get("when")):
+            if word not in _WHEN:
+                self.mistake(node.place, f"«{word}» under when is no word of a product{suggestion(word, _WHEN)}")
         extra = [[key, text] for key in extra_keys if (text := "".join(_texts(node.get(key))))]
         used = "".join(_texts(node.get("used"))) != "no"
         note = "".join(_texts(node.get("note")))

@@ -19,7 +19,7 @@ from ..formula.names import fold
 from ..formula.properties import Property
 from .material import Material, fact_from_json
 
-_LAYOUT = "3"
+_LAYOUT = "4"
 """Changes whenever the compiled form does."""
 
 
@@ -229,6 +229,10 @@ def compiled(folder: str, more_materials: Iterable[str] = ()) -> bytes:
         also = facts["also"][0][0] if "also" in facts else ()
         for name in (heading, *also):
             names.setdefault(fold(name), heading)
+    for heading, facts in result.materials.items():
+        for key in ("INCI", "INCI US"):
+            if key in facts:
+                names.setdefault(fold(facts[key][0][0]), heading)
     body: list[bytes] = []
     at: dict[str, list[int]] = {}
     position = 0
