@@ -6,6 +6,7 @@ Rules read it and compute little themselves. Names of single ingredients never a
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
+from datetime import date
 from decimal import Decimal
 from functools import cached_property
 from typing import TYPE_CHECKING, Any
@@ -25,11 +26,12 @@ _HEAT_CLASSES = ("water", "polyol", "volatile alcohol", "oil", "powder")
 
 
 class Worksheet:
-    """One formula on the bench."""
+    """One formula on the bench. today: the day by which law in force is judged."""
 
-    def __init__(self, formula: Formula, book: MaterialBook) -> None:
+    def __init__(self, formula: Formula, book: MaterialBook, today: date | None = None) -> None:
         self.formula = formula
         self.book = book
+        self.today = today or date.today()
         self._specific_heats: dict[int, float] = {}
 
     # --- what is in it
@@ -159,12 +161,10 @@ class Worksheet:
         """The works behind general limits."""
         return self.cite(*(self.reference.limit(name) for name in names))
 
-    @cached_property
+    @property
     def legal(self) -> Legal:
         """The legal tables."""
-        from ..reference.legal import open_legal
-
-        return open_legal()
+        return self.reference.legal
 
     # --- pH
 
@@ -218,9 +218,8 @@ class Worksheet:
     def opens_wide(self) -> bool:
         """Whether fingers and air reach the product at every use: a jar, a tin, a pot."""
         pack = self.formula.packaging
-        return pack is not None and any(
-            word in (pack.container or "") for word in ("jar", "pot", "tin", "tub", "crock")
-        )
+        words = (pack.container or "").split() if pack is not None else []
+        return not {"jar", "pot", "tin", "tub", "crock"}.isdisjoint(words)
 
     # --- heat
 

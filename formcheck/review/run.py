@@ -53,7 +53,7 @@ class Reviewer:
             self.check_deviations(formula)
         except Unreadable as error:
             return Review(path, os.path.basename(path), UNREAD, errors=error.problems)
-        sheet = Worksheet(formula, self.reference.for_formula(formula, beside))
+        sheet = Worksheet(formula, self.reference.for_formula(formula, beside), self.today)
         findings, unchecked, faults = self.check(sheet)
         findings, accepted = settle(findings, formula, self.today)
         held = any(at_or_above(finding.severity, self.threshold) for finding in findings)
@@ -74,7 +74,7 @@ class Reviewer:
     def sheet(self, path: str, data: bytes | None = None) -> Worksheet:
         """The worksheet of one file. Raises Unreadable."""
         formula = build(files.read(path, data, self.readers), lambda: self.reference.properties)
-        return Worksheet(formula, self.reference.for_formula(formula, self.materials_beside(path)))
+        return Worksheet(formula, self.reference.for_formula(formula, self.materials_beside(path)), self.today)
 
     def check(self, sheet: Worksheet) -> tuple[tuple[Finding, ...], tuple[Unchecked, ...], tuple[Fault, ...]]:
         """Every rule over one worksheet. A rule that raises is a fault of that rule; the others go on."""

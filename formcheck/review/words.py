@@ -20,10 +20,9 @@ def number(value: Decimal | float, digits: int = 4) -> str:
 
 
 def percent(value: Decimal | float, digits: int = 4) -> str:
-    """`0.75 %`; exact decimals are shown in full."""
-    if isinstance(value, Decimal) and len(value.normalize().as_tuple().digits) <= 12:
-        text = f"{value.normalize():f}"
-        return f"{text} %"
+    """`0.75 %`; a decimal as somebody may have written it is shown in full, a computed one rounded."""
+    if isinstance(value, Decimal) and len(value.normalize().as_tuple().digits) <= 6:
+        return f"{value.normalize():f} %"
     return f"{number(value, digits)} %"
 
 

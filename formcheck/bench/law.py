@@ -1,0 +1,77 @@
+"""What a formula holds against what the law of a market allows, each in the form in which the law counts it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from decimal import Decimal
+from typing import TYPE_CHECKING, NamedTuple
+
+from ..formula.names import fold
+from ..reference.legal import Limit, binding
+from .composition import EXACT, Component, total
+
+if TYPE_CHECKING:
+    from .worksheet import Worksheet
+
+
+class Held(NamedTuple):
+    """A substance under a limit. counted: % w/w as the limit counts it; None where the conversion is not known."""
+
+    component: Component
+    limit: Limit
+    counted: Decimal | None
+
+    @property
+    def over(self) -> bool:
+        """Whether it is over the limit, or not allowed in this product at all."""
+        most = self.limit.max_percent
+        if not self.limit.permitted:
+            return self.component.percent > 0
+        return most is not None and self.counted is not None and self.counted > most
+
+
+class Together(NamedTuple):
+    """Substances that the law counts together. held: in the order of the formula."""
+
+    group: str
+    most: Decimal
+    counted: Decimal
+    held: tuple[Held, ...]
+
+
+def counted(component: Component, limit: Limit) -> Decimal | None:
+    """% w/w of a substance as the limit counts it (a salt as its acid, an ester as its alcohol)."""
+    form = fold(limit.expressed_as)
+    if not form or form in {fold(name) for name in component.material.names}:
+        return component.percent
+    share = component.material.releases.get(form)
+    if share is None and len(component.material.releases) == 1 and form in ("acid", "phenol", "base", "free acid"):
+        share = next(iter(component.material.releases.values()))
+    return None if share is None else EXACT.multiply(component.percent, Decimal(repr(share)))
+
+
+def limits(sheet: Worksheet, market: str, component: Component, purpose: str = "") -> tuple[Held, ...]:
+    """The limits of a market that hold for a substance in this product, today."""
+    material = component.material
+    found = sheet.legal.limits(market, (component.name, *material.names), material.cas, sheet.product)
+    held = binding(found, purpose, sheet.today.isoformat())
+    return tuple(Held(component, limit, counted(component, limit)) for limit in held)
+
+
+def markets(sheet: Worksheet) -> Iterator[str]:
+    """The formula's markets that have tables."""
+    known = sheet.legal.markets
+    return (market for market in sheet.product.markets if market in known)
+
+
+def together(held: Iterable[Held]) -> list[Together]:
+    """The sums that the law limits, over substances of one group."""
+    groups: dict[tuple[str, Decimal], list[Held]] = {}
+    for each in held:
+        for sum_limit in each.limit.totals:
+            groups.setdefault((sum_limit.group, sum_limit.max_percent), []).append(each)
+    result = []
+    for (group, most), members in groups.items():
+        whole = total(each.counted for each in members if each.counted is not None)
+        result.append(Together(group, most, whole, tuple(members)))
+    return result
