@@ -12,12 +12,15 @@ import os
 import sys
 from collections.abc import Iterable, Iterator, Mapping
 from functools import cached_property
-from typing import Any, NamedTuple
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 from ..formula.model import Fact, Formula, HouseMaterial
 from ..formula.names import fold
 from ..formula.properties import Property
 from .material import Material, fact_from_json
+
+if TYPE_CHECKING:
+    from .legal import Legal
 
 _LAYOUT = "4"
 """Changes whenever the compiled form does."""
@@ -121,6 +124,13 @@ class Reference:
     @property
     def limits(self) -> Iterable[str]:
         return list(self._head["limits"])
+
+    @cached_property
+    def legal(self) -> Legal:
+        """The legal tables, opened once."""
+        from .legal import open_legal
+
+        return open_legal()
 
     # --- materials
 
