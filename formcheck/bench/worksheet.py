@@ -21,6 +21,7 @@ from .composition import Component, Composition, Item, Part, compose, total
 
 if TYPE_CHECKING:
     from ..reference.legal import Legal
+    from .preservation import Preservation
 
 _HEAT_CLASSES = ("water", "polyol", "volatile alcohol", "oil", "powder")
 
@@ -220,6 +221,15 @@ class Worksheet:
         pack = self.formula.packaging
         words = (pack.container or "").split() if pack is not None else []
         return not {"jar", "pot", "tin", "tub", "crock"}.isdisjoint(words)
+
+    # --- germs
+
+    @cached_property
+    def preservation(self) -> Preservation:
+        """What keeps germs out: water activity, preservatives and what is left of each where it works."""
+        from .preservation import Preservation
+
+        return Preservation(self)
 
     # --- heat
 
