@@ -168,7 +168,7 @@ def _in_words(error: yaml.MarkedYAMLError, text: str, place: Place) -> str:
     lines = text.split("\n")
     line = lines[place.line - 1] if place.line <= len(lines) else ""
     problem = error.problem or "it cannot be read"
-    if "\t" in line[: place.column] and "cannot start any token" in problem:
+    if "\t" in line[: place.column] and ("cannot start any token" in problem or "tab character" in problem):
         return "a tab; indent with spaces"
     if "mapping values are not allowed" in problem:
         return "a second «: » in one line; put text that holds a colon in quotes, or check the indentation"

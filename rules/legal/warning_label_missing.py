@@ -3,6 +3,7 @@
 from collections.abc import Iterator
 
 from formcheck.bench import law
+from formcheck.bench.composition import Component
 from formcheck.bench.worksheet import Worksheet
 from formcheck.formula.names import fold
 from formcheck.review.rule import Finding, declare
@@ -71,10 +72,18 @@ def _by_guidance(sheet: Worksheet, market: str) -> Iterator[tuple[str, str, str,
         if not warnings:
             continue
         names = {fold(name) for level in sheet.legal.guidance(subject, sheet.product) for name in level.names}
-        cause = next((c for c in sheet.components if fold(c.name) in names and c.percent >= 1), None)
+        cause = next((c for c in sheet.components if fold(c.name) in names and _exfoliates(sheet, c)), None)
         if cause is not None:
             for warning in warnings:
                 yield _text(warning.text, warning.when), "", warning.duty, cause.name
+
+
+def _exfoliates(sheet: Worksheet, component: Component) -> bool:
+    """Whether there is enough of it, at a pH low enough, for the guidance to be meant. Other acids always are."""
+    if not component.material.is_a("alpha-hydroxy acid"):
+        return component.percent >= 1
+    enough = component.amount >= sheet.limit("share of an alpha-hydroxy acid that asks for its wording")
+    return enough and (sheet.pH or 0) <= sheet.limit("pH up to which an alpha-hydroxy acid exfoliates")
 
 
 def _text(text: str, when: str) -> str:
