@@ -5,27 +5,43 @@ from __future__ import annotations
 import csv
 import re
 from collections.abc import Iterable, Iterator
-from importlib.resources.abc import Traversable
-from pathlib import Path
-from typing import Any
+from typing import Any, Protocol
 
 from ..formula.names import fold
+from .legal_rows import packed, scope_words
 
 Row = dict[str, Any]
+Index = dict[str, dict[str, int | list[int]]]
 _LISTS = ("names", "chemical", "cas", "product", "not_product", "warnings", "under_3_only", "from")
-_TABLES = {
+_EU_LIMITS = {
     "III": "eu_restricted.csv",
     "IV": "eu_colourants.csv",
     "V": "eu_preservatives.csv",
     "VI": "eu_uv_filters.csv",
 }
+_OTHER_LIMITS = (
+    ("EU", "eu_other_law.csv"),
+    ("UK", "uk_restricted.csv"),
+    ("US", "us_restricted.csv"),
+    ("CA", "ca_restricted.csv"),
+)
+_BANS = (("EU", "II", "eu_banned.csv"), ("US", "21 CFR", "us_banned.csv"), ("CA", "Hotlist", "ca_banned.csv"))
+_LONG_NAME = 48
+"""Chemical names longer than this are not indexed: nobody writes them in a formula, and the CAS number finds them."""
+_SHOWN_NAMES = 24
+
+
+class Folder(Protocol):
+    """A pathlib.Path, or a Traversable of importlib.resources."""
+
+    def __truediv__(self, name: str, /) -> Any: ...
 
 
 class LegalDataError(ValueError):
     """A legal table contradicts itself; the message says which and how."""
 
 
-def build(sources: Traversable | Path) -> dict[str, Any]:
+def build(sources: Folder) -> dict[str, Any]:
     """All tables in JSON-able form. sources: the folder shared/legal.
 
     Every substance line is indexed by its CAS numbers and its folded names. Raises LegalDataError where a line uses
@@ -44,9 +60,9 @@ def build(sources: Traversable | Path) -> dict[str, Any]:
         "warnings": warnings["warnings"],
         "product warnings": warnings["products"],
         "warning changes": {"UK": differences["warnings"]},
-        "lines": lines,
+        "lines": [packed(line) for line in lines],
         "line index": line_index,
-        "bans": bans,
+        "bans": [packed(ban) for ban in bans],
         "ban index": ban_index,
         "line changes": {"UK": _changes(differences["differences"], lines)},
         "ban changes": {"UK": _changes(differences["differences"], bans)},
@@ -58,11 +74,11 @@ def build(sources: Traversable | Path) -> dict[str, Any]:
         "claims": _yaml(sources, "claims.yaml"),
         "guidance": _yaml(sources, "guidance.yaml"),
     }
-    _check(compiled)
+    _check([*lines, *bans], compiled["types"], compiled["warnings"])
     return compiled
 
 
-def _yaml(sources: Traversable | Path, name: str) -> Any:
+def _yaml(sources: Folder, name: str) -> Any:
     """The file with every scalar as the text that is written."""
     import yaml
 
@@ -70,7 +86,7 @@ def _yaml(sources: Traversable | Path, name: str) -> Any:
     return yaml.load((sources / name).read_text(encoding="utf-8"), Loader=loader)
 
 
-def _rows(sources: Traversable | Path, name: str) -> list[Row]:
+def _rows(sources: Folder, name: str) -> list[Row]:
     """The lines of a table without its empty cells; cells that hold lists are split at semicolons."""
     text = (sources / name).read_text(encoding="utf-8")
     reader = csv.DictReader(line for line in text.splitlines() if not line.startswith("#"))
@@ -81,39 +97,42 @@ def _cell(key: str, value: str) -> str | list[str]:
     return [part.strip() for part in value.split(";")] if key in _LISTS else value
 
 
-def _market_lines(sources: Traversable | Path) -> tuple[list[Row], dict[str, dict[str, list[int]]]]:
-    tables: list[tuple[str, Iterable[Row]]] = [
-        ("EU", ({"table": table, **row} for row in _rows(sources, file))) for table, file in _TABLES.items()
-    ]
-    tables += [
-        ("EU", _rows(sources, "eu_other_law.csv")),
-        ("UK", _rows(sources, "uk_restricted.csv")),
-        ("US", _rows(sources, "us_restricted.csv")),
-        ("CA", _rows(sources, "ca_restricted.csv")),
-    ]
-    return _collect((market, _with_totals(row)) for market, rows in tables for row in rows)
+def _market_lines(sources: Folder) -> tuple[list[Row], Index]:
+    rows = [("EU", {"table": table, **row}) for table, file in _EU_LIMITS.items() for row in _rows(sources, file)]
+    rows += [(market, row) for market, file in _OTHER_LIMITS for row in _rows(sources, file)]
+    return _collect((market, _with_totals(row)) for market, row in rows)
 
 
-def _market_bans(sources: Traversable | Path) -> tuple[list[Row], dict[str, dict[str, list[int]]]]:
-    tables = (("EU", "II", "eu_banned.csv"), ("US", "21 CFR", "us_banned.csv"), ("CA", "Hotlist", "ca_banned.csv"))
-    return _collect((market, {"table": table, **row}) for market, table, file in tables for row in _rows(sources, file))
+def _market_bans(sources: Folder) -> tuple[list[Row], Index]:
+    return _collect((market, {"table": table, **row}) for market, table, file in _BANS for row in _rows(sources, file))
 
 
-def _collect(rows: Iterable[tuple[str, Row]]) -> tuple[list[Row], dict[str, dict[str, list[int]]]]:
+def _collect(rows: Iterable[tuple[str, Row]]) -> tuple[list[Row], Index]:
+    """The lines, and for each market the numbers of the lines that a key finds: one number, or a list of them."""
     lines: list[Row] = []
-    index: dict[str, dict[str, list[int]]] = {}
+    index: Index = {}
     for market, row in rows:
         for key in _keys(row):
-            index.setdefault(market, {}).setdefault(key, []).append(len(lines))
-        if row.get("match") == "name":
-            row.pop("cas", None)
-        lines.append({"market": market, **{key: value for key, value in row.items() if key != "chemical"}})
+            _enter(index.setdefault(market, {}), key, len(lines))
+        shown = row.get("names") or row.get("chemical", [])
+        kept = {key: value for key, value in row.items() if key not in ("names", "chemical", "cas", "match")}
+        lines.append({**kept, "names": shown[:_SHOWN_NAMES], **({} if market == "EU" else {"market": market})})
     return lines, index
+
+
+def _enter(index: dict[str, int | list[int]], key: str, number: int) -> None:
+    known = index.get(key)
+    if known is None:
+        index[key] = number
+    elif isinstance(known, int):
+        index[key] = [known, number]
+    else:
+        known.append(number)
 
 
 def _keys(row: Row) -> list[str]:
     """What a line is found by, without repeats."""
-    keys = [fold(name) for name in [*row.get("names", ()), *row.get("chemical", ())]]
+    keys = [fold(name) for name in [*row.get("names", ()), *row.get("chemical", ())] if len(name) <= _LONG_NAME]
     if row.get("match") != "name":
         keys += row.get("cas", ())
     return list(dict.fromkeys(keys))
@@ -121,15 +140,19 @@ def _keys(row: Row) -> list[str]:
 
 def _with_totals(row: Row) -> Row:
     """The totals as [group, percent]: as written, or the line's own substances together."""
-    written, most = row.get("totals", ""), row.get("max_percent")
-    if written == "-" or (not written and not most):
-        totals: list[list[str]] = []
-    elif written:
-        parts = (part.rsplit(":", 1) for part in written.split(";"))
-        totals = [[group, most if percent == "=" else percent] for group, percent in parts if percent != "=" or most]
-    else:
-        totals = [[f"{row['table']}/{row['entry']}", most]]
-    return {**{key: value for key, value in row.items() if key != "totals"}, **({"totals": totals} if totals else {})}
+    rest = {key: value for key, value in row.items() if key != "totals"}
+    totals = list(_totals(row))
+    return {**rest, "totals": totals} if totals else rest
+
+
+def _totals(row: Row) -> Iterator[list[str]]:
+    own = str(row.get("max_percent", ""))
+    written = str(row.get("totals", f"{row['table']}/{row['entry']}:="))
+    for part in [] if written == "-" else written.split(";"):
+        group, percent = part.rsplit(":", 1)
+        most = own if percent == "=" else percent
+        if most:
+            yield [group, most]
 
 
 def _changes(differences: list[Row], lines: list[Row]) -> dict[str, Row]:
@@ -140,7 +163,8 @@ def _changes(differences: list[Row], lines: list[Row]) -> dict[str, Row]:
             continue
         for difference in differences:
             if difference["table"] == line["table"] and _covers(difference["entries"], line["entry"]):
-                changes[str(number)] = {key: value for key, value in difference.items() if key not in ("table", "entries")}
+                told = {key: value for key, value in difference.items() if key not in ("table", "entries")}
+                changes[str(number)] = told
     return changes
 
 
@@ -153,7 +177,7 @@ def _covers(spans: list[str], entry: str) -> bool:
     return False
 
 
-def _allergens(sources: Traversable | Path) -> list[Row]:
+def _allergens(sources: Folder) -> list[Row]:
     return _rows(sources, "fragrance_allergens.csv")
 
 
@@ -169,14 +193,14 @@ def _indexed(rows: list[Row]) -> dict[str, Any]:
     return {"rows": rows, "index": index}
 
 
-def _check(compiled: dict[str, Any]) -> None:
-    for line in [*compiled["lines"], *compiled["bans"]]:
-        where = f"{line['market']} {line['table']}/{line['entry']}"
+def _check(lines: Iterable[Row], types: Row, warnings: Row) -> None:
+    for line in lines:
+        where = f"{line['table']}/{line['entry']}"
         for word in _product_words(line):
-            if word not in compiled["types"]:
+            if word not in types:
                 raise LegalDataError(f"{where}: no test explains the product word «{word}»")
         for code in line.get("warnings", ()):
-            if code.partition(":")[0] not in compiled["warnings"]:
+            if code.partition(":")[0] not in warnings:
                 raise LegalDataError(f"{where}: no wording for the warning «{code}»")
 
 
@@ -184,8 +208,3 @@ def _product_words(line: Row) -> Iterator[str]:
     for key in ("product", "not_product", "under_3_only"):
         yield from line.get(key, ())
     yield from scope_words(line.get("scope", ""))
-
-
-def scope_words(scope: str) -> list[str]:
-    """The product words of a ban's scope; `all except a;b` gives a and b."""
-    return [word.strip() for word in scope.removeprefix("all except ").split(";") if word.strip()]

@@ -9,7 +9,7 @@ from typing import Any, NamedTuple
 
 _WORD = re.compile(r"[\w'’-]+", re.UNICODE)
 _BEFORE = 3
-"""How many words back a `not` is looked for: far enough for `does not claim to`, too near to reach the last sentence."""
+"""How many words back a `not` is looked for: `does not claim to` is within it, the last sentence mostly not."""
 
 
 class Claim(NamedTuple):
@@ -85,5 +85,6 @@ def _places(phrase: str, words: list[str]) -> Iterable[tuple[int, int]]:
 def _parts(phrase: str) -> tuple[re.Pattern[str], ...]:
     """One pattern a word: a star ends a stem, # stands for digits."""
     return tuple(
-        re.compile(re.escape(part).replace(r"\*", r"[\w'-]*").replace(r"\#", r"\d+")) for part in phrase.casefold().split()
+        re.compile(re.escape(part).replace(r"\*", r"[\w'-]*").replace(r"\#", r"\d+"))
+        for part in phrase.casefold().split()
     )

@@ -29,7 +29,7 @@ class ProductWords:
     Every word's answer is worked out once.
     """
 
-    __slots__ = ("_types", "_memo", "_use", "_form", "_area", "_users")
+    __slots__ = ("_area", "_form", "_memo", "_types", "_use", "_users")
 
     def __init__(self, types: Mapping[str, Any], implied: Mapping[str, str], product: ProductLike) -> None:
         self._types = types
