@@ -52,10 +52,14 @@ def counted(component: Component, limit: Limit) -> Decimal | None:
 
 def limits(sheet: Worksheet, market: str, component: Component, purpose: str = "") -> tuple[Held, ...]:
     """The limits of a market that hold for a substance in this product, today."""
-    material = component.material
-    found = sheet.legal.limits(market, (component.name, *material.names), material.cas, sheet.product)
-    held = binding(found, purpose, sheet.today.isoformat())
-    return tuple(Held(component, limit, counted(component, limit)) for limit in held)
+    key = (market, component.name, purpose)
+    result = sheet.lawful.get(key)
+    if result is None:
+        material = component.material
+        found = sheet.legal.limits(market, (component.name, *material.names), material.cas, sheet.product)
+        held = binding(found, purpose, sheet.today.isoformat())
+        result = sheet.lawful[key] = tuple(Held(component, limit, counted(component, limit)) for limit in held)
+    return result
 
 
 def markets(sheet: Worksheet) -> Iterator[str]:

@@ -21,7 +21,13 @@ from .composition import Component, Composition, Item, Part, compose, total
 
 if TYPE_CHECKING:
     from ..reference.legal import Legal
+    from .law import Held
+    from .acidbase import Prediction, Solute
+    from .adjusting import Stage
+    from .emulsion import Emulsion
     from .preservation import Preservation
+    from .waterphase import WaterPhase
+    from .windows import Window
 
 _HEAT_CLASSES = ("water", "polyol", "volatile alcohol", "oil", "powder")
 
@@ -133,6 +139,16 @@ class Worksheet:
                 if fact is not None:
                     yield part, fact
             return
+        found = self._with_fact.get(property)
+        if found is None:
+            found = self._with_fact[property] = tuple(self._outer_facts(property))
+        yield from found
+
+    @cached_property
+    def _with_fact(self) -> dict[str, tuple[tuple[Part, Fact], ...]]:
+        return {}
+
+    def _outer_facts(self, property: str) -> Iterator[tuple[Part, Fact]]:
         whole = set()
         for item in self.items:
             fact = self.fact(item.material, property)
@@ -166,6 +182,11 @@ class Worksheet:
     def legal(self) -> Legal:
         """The legal tables."""
         return self.reference.legal
+
+    @cached_property
+    def lawful(self) -> dict[tuple[str, str, str], tuple[Held, ...]]:
+        """What formcheck.bench.law has looked up so far, by market, substance and purpose."""
+        return {}
 
     # --- pH
 
@@ -202,6 +223,53 @@ class Worksheet:
                 return step.places["to"], step.path + "/to"
         return self.formula.place, ""
 
+    @cached_property
+    def water_phase(self) -> WaterPhase:
+        """Acids, bases and salts in the water of the batch, all lines as written; what had to be left out."""
+        from .waterphase import build
+
+        return build(self)
+
+    @property
+    def solutes(self) -> tuple[Solute, ...]:
+        """What the acid-base model knows of the water phase, for the batch (for a kilogram where none is given)."""
+        return self.water_phase.solutes
+
+    @property
+    def water_kg(self) -> float:
+        """Water in the batch (in a kilogram where none is given)."""
+        return self.water_phase.water_kg
+
+    @cached_property
+    def _predicted_pH(self) -> tuple[Prediction | None, str]:
+        from .adjusting import first_prediction
+
+        return first_prediction(self)
+
+    @property
+    def predicted_pH(self) -> Prediction | None:
+        """The pH of the batch before anything is adjusted to taste, with its band; None where it cannot be predicted."""
+        return self._predicted_pH[0]
+
+    @property
+    def not_predicted(self) -> str:
+        """Why there is no predicted pH; "" where there is one."""
+        return self._predicted_pH[1]
+
+    @cached_property
+    def pH_stages(self) -> tuple[Stage, ...]:
+        """The steps that move the pH, each with the batch as it is when the step begins."""
+        from .adjusting import stages
+
+        return stages(self)
+
+    @cached_property
+    def pH_windows(self) -> tuple[Window, ...]:
+        """The pH windows of all that is in it, and of skin for what is left on it."""
+        from .windows import windows
+
+        return windows(self)
+
     # --- the pack
 
     @property
@@ -221,6 +289,15 @@ class Worksheet:
         pack = self.formula.packaging
         words = (pack.container or "").split() if pack is not None else []
         return not {"jar", "pot", "tin", "tub", "crock"}.isdisjoint(words)
+
+    # --- oil and water
+
+    @cached_property
+    def emulsion(self) -> Emulsion:
+        """Oil, water and what holds the two together."""
+        from .emulsion import Emulsion
+
+        return Emulsion(self)
 
     # --- germs
 

@@ -78,6 +78,7 @@ class Reference:
         self._classes: dict[str, list[str]] = head["classes"]
         self._head = head
         self._found: dict[str, Material | None] = {}
+        self._limits: dict[str, Fact] = {}
 
     @cached_property
     def properties(self) -> Mapping[str, Property]:
@@ -117,6 +118,12 @@ class Reference:
 
     def limit(self, name: str) -> Fact:
         """A general limit by its name in shared/limits. Raises KeyError."""
+        found = self._limits.get(name)
+        if found is None:
+            found = self._limits[name] = self._limit(name)
+        return found
+
+    def _limit(self, name: str) -> Fact:
         value, when, source, certainty, used, note, extra = self._head["limits"][name]
         unit = dict((key, text) for key, text in extra).get("unit", "")
         return Fact(name, value, unit, tuple(when), tuple(source), certainty, used, note)
