@@ -99,7 +99,9 @@ class Preservation:
     @cached_property
     def water_phase_percent(self) -> float:
         """% w/w of water and of what is dissolved in it."""
-        return sum(part.amount for part in self.leaves if part.material.is_a(*_WATERY) and not part.material.is_a("oil"))
+        return sum(
+            part.amount for part in self.leaves if part.material.is_a(*_WATERY) and not part.material.is_a("oil")
+        )
 
     @property
     def holds_water(self) -> bool:
@@ -164,9 +166,7 @@ class Preservation:
     @property
     def keeps_itself(self) -> bool:
         """Whether it needs no preservative: hardly any water, low risk by the standard, solvents, or soap."""
-        return (
-            not self.holds_water or bool(self.low_risk.low_risk) or self.solvent_share >= 1 or self.kept_by_soap
-        )
+        return not self.holds_water or bool(self.low_risk.low_risk) or self.solvent_share >= 1 or self.kept_by_soap
 
     # --- preservatives
 
@@ -317,6 +317,14 @@ class Preservation:
         ).free_concentration
         taken = left / plain
         return base * (taken / (ratio + 1.0) if guard.is_acid else taken)
+
+    def in_water(self, guard: Guard) -> float:
+        """Share of all of a guard that is not in the oil, at rest; 1 where log P is unknown."""
+        log_P = guard.material.value("log P")
+        if log_P is None:
+            return 1.0
+        K = min(self.oil_coefficient(float(log_P)), 1e12)
+        return partition.distribute(1.0, K, self.oil_ratio, undissociated=self.neutral_share(guard)).in_water
 
     def neutral_share(self, guard: Guard) -> float:
         """Share of a guard in the water that is undissociated; 1 where it has no acid group or no pH is stated."""

@@ -1,0 +1,151 @@
+"""A preservative that hardly dissolves in water, stirred into cold water as it is."""
+
+from collections.abc import Iterator
+
+from formcheck.bench.composition import Item, Part
+from formcheck.bench.thermal import Moment
+from formcheck.bench.worksheet import Worksheet
+from formcheck.formula.model import Fact
+from formcheck.review.rule import Finding, declare
+from formcheck.review.words import celsius, listed, names
+from formcheck_rules.preservation._words import of_parts
+
+rule = declare(
+    finds="a preservative that hardly dissolves in water put into it cold, without a solvent or solubiliser",
+    harm="untidy",
+    why="What floats about as grains or drops does not preserve, and nobody sees it in a cream or a gel.",
+    remedy="Dissolve it first in a glycol, an alcohol or hot water, or use a soluble form.",
+    needs=("procedure",),
+    facts=("dissolves in", "solubility"),
+    sources=("handbook-excipients-2009",),
+    flawed="""
+formcheck: 1
+name: Garden hand gel
+phases:
+  A: {Aqua: q.s., Hydroxyethylcellulose: 1, Disodium EDTA: 0.1}
+  B: {Methylparaben: 0.2}
+procedure:
+  - sprinkle: Hydroxyethylcellulose
+    into: A
+  - hydrate: A
+    for: 6 h
+  - add: B
+    into: A
+  - mix: A
+    for: 10 min
+  - rest: A
+    for: 12 h
+  - fill: A
+finished: {pH: 6}
+""",
+    mended="""
+formcheck: 1
+name: Garden hand gel
+phases:
+  A: {Aqua: q.s., Hydroxyethylcellulose: 1, Disodium EDTA: 0.1}
+  B: {Propylene Glycol: 4, Methylparaben: 0.2}
+procedure:
+  - sprinkle: Hydroxyethylcellulose
+    into: A
+  - hydrate: A
+    for: 6 h
+  - mix: B
+    for: 15 min
+  - add: B
+    into: A
+  - mix: A
+    for: 10 min
+  - rest: A
+    for: 12 h
+  - fill: A
+finished: {pH: 6}
+""",
+)
+
+_GRAINS = ("powder", "crystals", "granules", "flakes", "solid")
+_SOLVENTS = {
+    "glycols": ("polyol",),
+    "ethanol": ("volatile alcohol",),
+    "oil": ("oil",),
+    "alkali": ("base",),
+}
+
+
+def concerns(sheet: Worksheet) -> bool:
+    return bool(_stubborn(sheet))
+
+
+def check(sheet: Worksheet) -> Iterator[Finding]:
+    found: dict[int, list[tuple[Part, Fact]]] = {}
+    for part, fact in _stubborn(sheet):
+        if _left_undissolved(sheet, part, fact):
+            wet = _wetting(sheet, part.item).step
+            found.setdefault(wet.number if wet else 0, []).append((part, fact))
+    for number, group in found.items():
+        yield _finding(sheet, number, group)
+
+
+def _stubborn(sheet: Worksheet) -> list[tuple[Part, Fact]]:
+    """Solid preservatives that do not dissolve readily in cold water, as lines of their own."""
+    parts = [part for part in sheet.outer("preservative") if part.blend is None]
+    return [
+        (part, fact)
+        for part, fact in sheet.with_fact("dissolves in", parts)
+        if "water" not in fact.value and part.material.value("form") in _GRAINS
+    ]
+
+
+def _left_undissolved(sheet: Worksheet, part: Part, fact: Fact) -> bool:
+    """Whether it is ever with water, and never with what dissolves it: a solvent, or water that is hot enough."""
+    path = sheet.thermal.path_of(part.item)
+    if not any(_water(sheet, item) for moment in path for item in moment.items):
+        return False
+    if _too_much(sheet, part):
+        return False
+    hot = sheet.limit("hot enough to dissolve")
+    for moment in path:
+        if "hot water" in fact.value and moment.celsius is not None and moment.celsius >= hot:
+            return False
+        if moment.celsius is None or _solvent_there(sheet, fact, moment.items):
+            return False
+    return True
+
+
+def _solvent_there(sheet: Worksheet, fact: Fact, items: tuple[Item, ...]) -> bool:
+    classes = ["solubiliser", "surfactant", "solvent"]
+    for medium, kinds in _SOLVENTS.items():
+        if medium in fact.value:
+            classes.extend(kinds)
+    least = sheet.limit("solvent that matters")
+    present = sum(p.amount for item in items for p in sheet.parts_of(item) if p.material.is_a(*classes))
+    bases = any(p.material.is_a("base") for item in items for p in sheet.parts_of(item)) and "alkali" in fact.value
+    return present >= least or bases
+
+
+def _too_much(sheet: Worksheet, part: Part) -> bool:
+    """More than water can hold at all: another rule speaks of crystals."""
+    most = sheet.value(part.material, "solubility", **{"in": "water"})
+    return most is not None and most.high is not None and 100 * part.amount > most.high * sheet.water_percent
+
+
+def _water(sheet: Worksheet, item: Item) -> bool:
+    return any(part.material.is_a("water") for part in sheet.parts_of(item))
+
+
+def _wetting(sheet: Worksheet, item: Item) -> Moment:
+    """The first state in which it is with water."""
+    return next(m for m in sheet.thermal.path_of(item) if any(_water(sheet, other) for other in m.items))
+
+
+def _finding(sheet: Worksheet, number: int, group: list[tuple[Part, Fact]]) -> Finding:
+    part, fact = group[0]
+    step = sheet.formula.procedure[number - 1] if number else None
+    where = f"at step {number} ({step.verb})" if step else "from the start"
+    return rule.finding(
+        step or part.item.line,
+        f"{names(each.label for each, _ in group)}: into water of {celsius(_wetting(sheet, part.item).celsius or 0)} {where}, "
+        f"and nothing there dissolves it; it dissolves in {listed(fact.value, 'or')}",
+        source=sheet.cite(*(each for _, each in group)),
+        materials=of_parts(each for each, _ in group),
+        step=number or None,
+    )
