@@ -23,6 +23,9 @@ FORMS = (
     "bar", "spray", "mist", "scrub", "salve", "ointment", "lip balm", "stick", "deodorant", "antiperspirant", "mousse",
     "foam", "soap", "bath", "paste", "toothpaste", "mouthwash", "sunscreen", "perfume", "hand rub", "solution",
     "emulsion", "butter", "make-up", "wipe", "patch", "syrup", "hair dye", "shaving", "self-tanner", "aftershave",
+    "aerosol", "roll-on", "shower gel", "body wash", "bath oil", "make-up remover", "essence", "tonic", "milk", "suspension",
+    "lipstick", "mascara", "foundation", "eye shadow", "eyeliner", "nail varnish", "depilatory", "hair straightener", "ampoule",
+    "solid perfume", "micellar water", "liquid soap", "peel", "concentrate", "film", "liniment", "hydrogel",
 )  # fmt: skip
 AREAS = (
     "face", "eye area", "lips", "hands", "body", "scalp", "hair", "underarm", "feet", "nails", "nappy area", "mouth",
