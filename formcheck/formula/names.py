@@ -11,8 +11,11 @@ _RUNS = re.compile(r"[\s_\-‐‑–]+")
 
 @lru_cache(maxsize=65536)
 def fold(name: str) -> str:
-    """A name without regard to case, hyphens and runs of spaces: two names that fold alike are one name."""
-    return _RUNS.sub(" ", name).strip().casefold()
+    """A name without regard to case, hyphens, runs of spaces, a space before %, and the shape of apostrophes.
+
+    Two names that fold alike are one name.
+    """
+    return _RUNS.sub(" ", name.replace("%", " %").replace("’", "'")).strip().casefold()
 
 
 def nearest(name: str, known: Iterable[str], most: int = 1) -> list[str]:

@@ -25,6 +25,12 @@ SOURCE_KINDS = (
 PUBLISHED = frozenset(SOURCE_KINDS[:6])
 _WHEN = (*vocabulary.USES, *vocabulary.USERS, *vocabulary.AREAS, *vocabulary.FORMS)
 CERTAINTIES = ("high", "medium", "low")
+_NEEDS = ("needs", "salts need")
+# properties that name other materials, and whether classes may stand there too
+_SPEAKS_OF = {
+    "contains": False, "releases": False, "allergens": False, "inactivated by": True, "quarrels with": True,
+}  # fmt: skip
+_ROUNDING = 0.01
 _CERTAINTY = {
     "regulation": "high", "committee opinion": "high", "standard": "high", "handbook": "high", "paper": "medium",
     "database": "medium", "supplier data": "medium", "common practice": "medium", "from memory": "low",
@@ -75,6 +81,7 @@ class _Compiler:
         self.limits: dict[str, list[Any]] = {}
         self.materials: dict[str, dict[str, list[Any]]] = {}
         self.files: dict[str, str] = {}
+        self.paths: dict[str, str] = {}
         self.claimed: dict[str, tuple[str, str]] = {}
         self.places: dict[str, Place] = {}
 
@@ -139,10 +146,15 @@ class _Compiler:
             wider = data.get("is", [])
             own[entry.key.text] = [wider] if isinstance(wider, str) else wider
             self.places[entry.key.text] = entry.key.place
-            for property in data.get("needs", []):
-                if property not in self.properties:
-                    self.mistake(entry.key.place, f"{entry.key.text} needs «{property}», which is no property")
-            self.classes[entry.key.text] = {"about": data.get("about", ""), "needs": data.get("needs")}
+            for key in _NEEDS:
+                for property in data.get(key, []):
+                    if property not in self.properties:
+                        self.mistake(entry.key.place, f"{entry.key.text}: {key} «{property}», which is no property")
+            self.classes[entry.key.text] = {
+                "about": data.get("about", ""),
+                "needs": data.get("needs"),
+                "salts need": data.get("salts need", []),
+            }
         for name in own:
             ancestors = list(_ancestors(name, own))
             for ancestor in ancestors:
@@ -180,6 +192,10 @@ class _Compiler:
             self.mistake(node.place, f"{describe(node)} as material {name}; its properties were expected")
             return
         facts: dict[str, list[Any]] = {}
+        self.materials[name] = facts
+        self.files[name] = os.path.basename(self.file)
+        self.paths[name] = self.file
+        self.places["material " + name] = key.place
         for entry in node.entries:
             property = self.properties.get(entry.key.text)
             if property is None:
@@ -189,9 +205,6 @@ class _Compiler:
             values = self.facts(entry.value, property)
             if values:
                 facts[property.name] = values
-        self.materials[name] = facts
-        self.files[name] = os.path.basename(self.file)
-        self.places["material " + name] = key.place
         self.claim(name, name, key.place)
         for other in self.plain_value(facts, "also") or ():
             self.claim(other, name, key.place)
@@ -271,29 +284,64 @@ class _Compiler:
                 facts["molar mass"] = [[round(molar_mass(formula), 3), [], [], "high", True, "from the formula", []]]
             except ValueError as error:
                 self.mistake(place, f"{name}: {error}")
+        if "class" not in facts:
+            self.mistake(place, f"{name} has no class, so that no rule looks at it")
         for used in self.plain_value(facts, "class") or ():
             if used not in self.classes:
                 self.mistake(place, f"{name}: «{used}» is no class{suggestion(used, self.classes)}")
+        for constants in (fact[0] for fact in facts.get("pKa", ())):
+            if constants != sorted(constants):
+                self.mistake(place, f"{name}: the pKa values do not ascend")
+        amounts = [amount for _, amount in self.plain_value(facts, "contains") or ()]
+        if sum(amounts) > 100 + _ROUNDING:
+            self.mistake(place, f"{name}: what it contains adds to {sum(amounts):g} %")
         for density in (fact[0] for fact in facts.get("density", ())):
             if not 0.6 <= density <= 6:
                 self.mistake(place, f"{name}: a density of {density:g} g/mL is out of range")
 
     def finish_materials(self) -> None:
-        """What needs all materials at once: weight shares of what each releases."""
+        """What needs all materials at once: names that facts speak of, acids of salts, weight shares."""
         for name, facts in self.materials.items():
-            self.file = self.files[name]
+            self.file = self.paths[name]
+            self.check_names(name, facts)
+            self.check_salt(name, facts)
             released = self.plain_value(facts, "releases") or ()
             shares = [(target, self.share(name, facts, target, amount)) for target, amount in released]
             good = [[target, share] for target, share in shares if share is not None]
             if good:
                 facts["release share"] = [[good, [], facts["releases"][0][2], "high", True, "from the formulas", []]]
 
+    def check_names(self, name: str, facts: dict[str, list[Any]]) -> None:
+        """What a fact speaks of is a material of the reference, or a class where the property allows one."""
+        place = self.places["material " + name]
+        for property, classes in _SPEAKS_OF.items():
+            for fact in facts.get(property, ()):
+                for item in fact[0]:
+                    other = item if isinstance(item, str) else item[0]
+                    if fold(other) not in self.claimed and not (classes and other in self.classes):
+                        known = suggestion(other, [*self.materials, *(self.classes if classes else ())])
+                        self.mistake(place, f"{name}: {property} speaks of «{other}», which is not known here{known}")
+
+    def check_salt(self, name: str, facts: dict[str, list[Any]]) -> None:
+        """A salt of an acid names its acid and the constants, or nothing can be computed from it."""
+        if "counter-ions" not in facts:
+            return
+        for used in self.plain_value(facts, "class") or ():
+            for wider in (used, *self.classes.get(used, {}).get("is", ())):
+                lacking = [need for need in self.classes.get(wider, {}).get("salts need", ()) if need not in facts]
+                if lacking:
+                    place = self.places["material " + name]
+                    self.mistake(place, f"{name} is a salt ({wider}) without its acid: {' and '.join(lacking)} missing")
+                    return
+
     def share(self, name: str, facts: dict[str, list[Any]], target: str, amount: float | str) -> float | None:
         if isinstance(amount, str):
             return float(amount.rstrip("% ")) / 100
         holder = self.claimed.get(fold(target))
+        if holder is None:
+            return None  # check_names says so
         own = self.plain_value(facts, "molar mass")
-        other = self.plain_value(self.materials[holder[0]], "molar mass") if holder else None
+        other = self.plain_value(self.materials[holder[0]], "molar mass")
         if own is None or other is None:
             lacking = name if own is None else target
             self.mistake(

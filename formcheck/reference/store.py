@@ -18,11 +18,12 @@ from ..formula.model import Fact, Formula, HouseMaterial
 from ..formula.names import fold
 from ..formula.properties import Property
 from .material import Material, fact_from_json
+from .spelling import blend_key, blends, without_remarks
 
 if TYPE_CHECKING:
     from .legal import Legal
 
-_LAYOUT = "4"
+_LAYOUT = "5"
 """Changes whenever the compiled form does."""
 
 
@@ -152,16 +153,25 @@ class Reference:
         return self._names.keys()
 
     def find(self, name: str) -> Material | None:
-        """The material with this INCI, common or other name, without regard to case and spaces."""
+        """The material with this INCI, common or other name, without regard to case and spaces.
+
+        A remark in brackets is passed over, and a blend is found by its parts in any order, unless the name is known
+        as it stands.
+        """
         folded = fold(name)
         if folded in self._found:
             return self._found[folded]
-        heading = self._names.get(folded)
+        heading = self._names.get(folded) or self._other_spelling(name)
         if heading is None:
             return None
         material = self._found.get(fold(heading)) or self._load(heading)
         self._found[folded] = self._found[fold(heading)] = material
         return material
+
+    def _other_spelling(self, name: str) -> str | None:
+        plain = without_remarks(name)
+        key = blend_key(plain, self._names.get)
+        return self._names.get(fold(plain)) or (self._head["blends"].get(key) if key else None)
 
     def all(self) -> Iterator[Material]:
         """Every material, in the order of the files."""
@@ -258,8 +268,13 @@ def compiled(folder: str, more_materials: Iterable[str] = ()) -> bytes:
         at[heading] = [position, len(raw)]
         body.append(raw)
         position += len(raw) + 1
+    contains = {
+        heading: [part for part, _ in facts["contains"][0][0]] if "contains" in facts else []
+        for heading, facts in result.materials.items()
+    }
     head = {
         "names": names,
+        "blends": blends(contains, names.get),
         "at": at,
         "files": result.files,
         "classes": {name: data["is"] for name, data in result.classes.items()},

@@ -1,0 +1,46 @@
+"""Names as they stand on sheets and labels: with a remark in brackets, or a blend's parts in any order."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable, Iterable, Mapping
+
+from ..formula.names import fold
+
+_REMARK = re.compile(r"\s*\((?!and\))[^()\d%]*\)")
+_JOINTS = re.compile(r"\s*(?:,(?=\s)|;|&|\+|\(and\)|\s/\s|\band\b)\s*", re.I)
+
+
+def without_remarks(name: str) -> str:
+    """`Helianthus Annuus (Sunflower) Seed Oil` without what stands in brackets.
+
+    A bracket with a number in it stays: it may be a strength, and then it is another material.
+    """
+    return _REMARK.sub("", name).strip()
+
+
+def blend_key(name: str, heading_of: Callable[[str], str | None]) -> str | None:
+    """One key for all ways to list a blend's parts; None where name is no list of known materials."""
+    parts = [part for part in _JOINTS.split(name) if part]
+    return _key(parts, heading_of) if len(parts) > 1 else None
+
+
+def blends(materials: Mapping[str, Iterable[str]], heading_of: Callable[[str], str | None]) -> dict[str, str]:
+    """Key -> heading of every blend; materials maps a heading to what it contains.
+
+    A heading that lists its parts counts first; a blend with a name of its own is found by its parts where no other
+    has the same and none of them is water, which makes it a solution of some strength.
+    """
+    named = {key: heading for heading in materials if (key := blend_key(heading, heading_of))}
+    shared: dict[str, list[str]] = {}
+    for heading, contains in materials.items():
+        parts = list(contains)
+        key = _key(parts, heading_of) if len(parts) > 1 and "aqua" not in map(fold, parts) else None
+        if key:
+            shared.setdefault(key, []).append(heading)
+    return {**{key: found[0] for key, found in shared.items() if len(found) == 1}, **named}
+
+
+def _key(parts: Iterable[str], heading_of: Callable[[str], str | None]) -> str | None:
+    headings = [heading_of(fold(part)) for part in parts]
+    return "|".join(sorted(fold(heading) for heading in headings if heading)) if all(headings) else None
