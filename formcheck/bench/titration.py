@@ -188,11 +188,12 @@ def plan(
     drop_ml: float | None = 0.05,
     density_g_ml: float = 1.0,
     left_out: Sequence[str] = (),
+    band: tuple[float, float] | None = None,
 ) -> Plan:
     """Return how much of a reagent solution brings a batch to target_pH, and by which steps.
 
     solutes and water_kg are those of the whole batch of batch_g. drop_ml: None for a powder. density_g_ml:
-    of the reagent solution. Raises NotGiven without a batch size or strength; OutOfRange for a pH outside 0
+    of the reagent solution. band: of the predicted starting pH, where the caller knows it better than predict. Raises NotGiven without a batch size or strength; OutOfRange for a pH outside 0
     to 14 or a reagent that works the other way; Unreachable where an amount as large as the batch would not
     do.
     """
@@ -202,6 +203,7 @@ def plan(
     within("target pH", target_pH, 0.0, 14.0)
     reagent.strength()
     start_pH, doubt, extra = _start(solutes, water_kg, measured_pH, left_out)
+    doubt = band if band is not None and measured_pH is None else doubt
     batch = _Batch(tuple(solutes), water_kg, extra, reagent)
     needed = _needed(batch, start_pH, target_pH, batch_g)
     low, high = _range(batch, start_pH, doubt, target_pH, batch_g, needed)

@@ -1,0 +1,58 @@
+"""Which windows the finished pH lies outside of, and what to aim at instead."""
+
+from collections.abc import Collection, Iterable
+
+from formcheck.bench.windows import KEEPS, Window, agree, clash, firm
+from formcheck.bench.worksheet import Worksheet
+from formcheck.formula.units import Range
+from formcheck.review.words import listed, names, number, span
+
+GRACE = "grace at the edge of a pH window"
+LEAST_WATER = "least water for a pH"
+LOW, HIGH = "ordinary finished pH, low", "ordinary finished pH, high"
+
+
+def watery(sheet: Worksheet) -> bool:
+    """Whether there is enough water for a pH to mean something."""
+    return sheet.water_percent >= sheet.limit(LEAST_WATER)
+
+
+def of_kinds(sheet: Worksheet, kinds: Collection[str]) -> list[Window]:
+    """The windows of some kinds of material that there is enough of."""
+    return [window for window in sheet.pH_windows if window.kind in kinds and window.counts]
+
+
+def beyond(sheet: Worksheet, kinds: Collection[str]) -> list[Window]:
+    """Those that the finished pH misses by more than meters and batches do."""
+    pH, grace = sheet.pH, sheet.limit(GRACE)
+    return [] if pH is None else [each for each in of_kinds(sheet, kinds) if each.apart(pH) > grace + 1e-9]
+
+
+def told(windows: Iterable[Window]) -> str:
+    """`A (works at 4 to 5) and B (keeps at up to 7)`."""
+    return names(f"{each.name} ({'keeps' if each.says == KEEPS else 'works'} {_at(each.range)})" for each in windows)
+
+
+def _at(value: Range) -> str:
+    return f"at {span(value)}" if value.low is not None and value.high is not None else span(value)
+
+
+def aim(sheet: Worksheet, missed: list[Window]) -> str:
+    """A sentence on which pH would suit."""
+    if clash(sheet):
+        return "No pH suits all that the formula holds; the finding about clashing windows says what to replace."
+    best = agree([*firm(sheet, sheet.pH_windows), *missed])
+    assert best is not None  # there are windows: those missed
+    outside = [each.name for each in best.outside]
+    if outside:
+        return f"Aim at {between(best.low, best.high)}; {listed(outside)} does not suit what else is in it."
+    return f"Aim at {between(best.low, best.high)}, which suits all that the formula holds."
+
+
+def between(low: float, high: float) -> str:
+    """`pH 4 to 5`, `a pH up to 5`, `pH 4`."""
+    if high - low < 1e-9:
+        return f"pH {number(low)}"
+    if low <= 0:
+        return f"a pH up to {number(high)}"
+    return f"pH {number(low)} to {number(high)}" if high < 12 else f"a pH from {number(low)}"

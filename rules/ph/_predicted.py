@@ -1,0 +1,46 @@
+"""Where the acid-base model says that the pH ends, held against the stated pH."""
+
+from formcheck.bench.acidbase import Prediction
+from formcheck.bench.adjusting import is_adjuster
+from formcheck.bench.composition import Item
+from formcheck.bench.errors import OutOfRange
+from formcheck.bench.waterphase import WaterPhase, predicted
+from formcheck.bench.worksheet import Worksheet
+from formcheck.review.words import number
+
+
+def astray(
+    sheet: Worksheet, phase: WaterPhase, target: tuple[float, float], margin: float, side: int = 0
+) -> Prediction | None:
+    """The prediction where its whole band misses the target by more than a margin; None where it does not.
+
+    side: -1 only below, 1 only above, 0 either. The band is worked out only where the pH itself is astray.
+    """
+    if phase.refusal:
+        return None
+    low, high = target[0] - margin, target[1] + margin
+    try:
+        pH = phase.pH()
+    except OutOfRange:
+        return None
+    if not ((pH < low and side <= 0) or (pH > high and side >= 0)):
+        return None
+    prediction, _ = predicted(sheet, phase)
+    if prediction is None or (prediction.low <= high and prediction.high >= low):
+        return None
+    return prediction
+
+
+def told(prediction: Prediction) -> str:
+    """`3.1 (3 to 3.3)`."""
+    band = f"{number(round(prediction.low, 1))} to {number(round(prediction.high, 1))}"
+    return f"{number(round(prediction.pH, 1))} ({band})"
+
+
+def adjuster_lines(sheet: Worksheet, side: int) -> list[Item]:
+    """Lines that are there for their pH alone: acids (-1) or bases (1)."""
+    return [
+        item
+        for item in sheet.items
+        if item.amount > 0 and is_adjuster(sheet, item) and item.material.is_a("acid" if side < 0 else "base")
+    ]
