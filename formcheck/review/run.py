@@ -47,13 +47,14 @@ class Reviewer:
     def review(self, path: str, data: bytes | None = None) -> Review:
         """The review of one file; data is given where its bytes are at hand (standard input). Never raises for bad input."""
         try:
-            document = files.read(path, data, self.readers)
-            formula = build(document, lambda: self.reference.properties)
-            beside = self.materials_beside(path)
-            self.check_deviations(formula)
+            sheet = self.sheet(path, data)
         except Unreadable as error:
             return Review(path, os.path.basename(path), UNREAD, errors=error.problems)
-        sheet = Worksheet(formula, self.reference.for_formula(formula, beside), self.today)
+        return self.judge(sheet, path)
+
+    def judge(self, sheet: Worksheet, path: str) -> Review:
+        """The review of a worksheet at hand, as of one whose batch was scaled; path: the file it comes from."""
+        formula = sheet.formula
         findings, unchecked, faults = self.check(sheet)
         findings, accepted = settle(findings, formula, self.today)
         held = any(at_or_above(finding.severity, self.threshold) for finding in findings)
@@ -74,7 +75,9 @@ class Reviewer:
     def sheet(self, path: str, data: bytes | None = None) -> Worksheet:
         """The worksheet of one file. Raises Unreadable."""
         formula = build(files.read(path, data, self.readers), lambda: self.reference.properties)
-        return Worksheet(formula, self.reference.for_formula(formula, self.materials_beside(path)), self.today)
+        beside = self.materials_beside(path)
+        self.check_deviations(formula)
+        return Worksheet(formula, self.reference.for_formula(formula, beside), self.today)
 
     def check(self, sheet: Worksheet) -> tuple[tuple[Finding, ...], tuple[Unchecked, ...], tuple[Fault, ...]]:
         """Every rule over one worksheet. A rule that raises is a fault of that rule; the others go on."""
