@@ -1,0 +1,84 @@
+"""Wording that has to stand on the label: because of what is in the product, or because of what kind of product it is."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import TYPE_CHECKING, NamedTuple
+
+from ..formula.names import fold
+from ..reference.legal import LabelWarning
+from . import law
+from .composition import Component
+
+if TYPE_CHECKING:
+    from .worksheet import Worksheet
+
+THE_PRODUCT = "this kind of product"
+
+
+class Wording(NamedTuple):
+    """A wording that is due.
+
+    text: the gist, in our own words; when: a condition in words, "" for always; duty: law or guidance; cause: the
+    substance, or THE_PRODUCT; source: the entry or section, "" where guidance asks for it.
+    """
+
+    text: str
+    when: str
+    duty: str
+    cause: str
+    source: str
+
+    @property
+    def shown(self) -> str:
+        """The gist with its condition."""
+        if self.cause == THE_PRODUCT:
+            return self.text
+        return f"«{self.text}»" + (f" (when {self.when})" if self.when else "")
+
+
+def due(sheet: Worksheet, market: str) -> list[Wording]:
+    """What the label in a market has to say, each gist once, in the order of the formula; the product's own last."""
+    found: dict[str, Wording] = {}
+    for each in (*_by_substance(sheet, market), *_by_guidance(sheet, market), *_by_product(sheet, market)):
+        found.setdefault(each.shown, each)
+    return list(found.values())
+
+
+def _by_substance(sheet: Worksheet, market: str) -> Iterator[Wording]:
+    for component in sheet.components:
+        for held in law.limits(sheet, market, component):
+            if not held.limit.certain or not held.limit.permitted:
+                continue
+            for warning in held.limit.warnings:
+                if warning.above is None or (held.counted or component.percent) > warning.above:
+                    yield _wording(warning, component, held.limit.source)
+
+
+def _by_guidance(sheet: Worksheet, market: str) -> Iterator[Wording]:
+    for subject in sheet.legal.guidance_subjects:
+        warnings = sheet.legal.guidance_warnings(market, subject)
+        if not warnings:
+            continue
+        names = {fold(name) for level in sheet.legal.guidance(subject, sheet.product) for name in level.names}
+        cause = next((c for c in sheet.components if fold(c.name) in names and _exfoliates(sheet, c)), None)
+        if cause is not None:
+            yield from (_wording(warning, cause, "") for warning in warnings)
+
+
+def _by_product(sheet: Worksheet, market: str) -> Iterator[Wording]:
+    if sheet.product.form is not None:
+        for warning in sheet.legal.product_warnings(market, sheet.product):
+            yield Wording(warning.text, "", warning.duty, THE_PRODUCT, warning.when)
+
+
+def _exfoliates(sheet: Worksheet, component: Component) -> bool:
+    """Whether there is enough of it, at a pH low enough, for the guidance to be meant. Other acids always are."""
+    if not component.material.is_a("alpha-hydroxy acid"):
+        return component.percent >= 1
+    enough = component.amount >= sheet.limit("share of an alpha-hydroxy acid that asks for its wording")
+    return enough and (sheet.pH or 0) <= sheet.limit("pH up to which an alpha-hydroxy acid exfoliates")
+
+
+def _wording(warning: LabelWarning, cause: Component, source: str) -> Wording:
+    return Wording(warning.text, warning.when, warning.duty, cause.name, source)
