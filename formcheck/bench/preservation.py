@@ -120,11 +120,11 @@ class Preservation:
                 continue
             if material.is_a(*_SOLUTES):
                 if material.molar_mass:
-                    moles = part.amount / material.molar_mass
+                    moles = max(part.amount, 0.0) / material.molar_mass
                     humectants.append(Humectant(material.name, moles, material.value("Norrish K")))
                 else:
                     left.append(material.name)
-            elif material.is_a("electrolyte") and (salt := _salt(material, part.amount)):
+            elif material.is_a("electrolyte") and (salt := _salt(material, max(part.amount, 0.0))):
                 salts.append(salt)
         return wateractivity.water_activity(self.sheet.water_percent / 1000, humectants, salts, left_out=left)
 
@@ -133,18 +133,20 @@ class Preservation:
         """The criteria of ISO 29621, judged by the stated pH and the computed water activity."""
         sheet = self.sheet
         measured = sheet.formula.finished.measured_pH
+        pH = (measured, measured) if measured is not None else sheet.stated_pH
+        alcohol = sum(part.amount for part in self.leaves if part.material.is_a("volatile alcohol"))
         return wateractivity.iso29621(
             wateractivity.low_risk_limits(sheet.limit),
             activity=self.activity,
-            pH=(measured, measured) if measured is not None else sheet.stated_pH,
-            alcohol_percent=sum(part.amount for part in self.leaves if part.material.is_a("volatile alcohol")),
+            pH=None if pH is None else (_on_scale(min(pH)), _on_scale(max(pH))),
+            alcohol_percent=min(max(alcohol, 0.0), 100.0),
         )
 
     @cached_property
     def solvent_share(self) -> float:
         """How far alcohols, glycols and the like suffice by themselves: 1 is enough."""
         whole = self.water_phase_percent
-        return sum(100 * amount / whole / least for _, amount, least in self.keepers) if whole else 0.0
+        return sum(100 * amount / whole / least for _, amount, least in self.keepers) if whole > 0 else 0.0
 
     @cached_property
     def keepers(self) -> tuple[tuple[Part, float, float], ...]:
@@ -210,7 +212,7 @@ class Preservation:
         grades = [_grades(guard.material) for guard in rest]
         if not gone:
             grades += [_grades(blend) for blend in self._blends]
-        boosted = any(guard.booster for guard in rest)
+        boosted = len(rest) > 1 and any(guard.booster for guard in rest)
         return {kingdom: _combined([grade.get(kingdom, 0) for grade in grades], boosted) for kingdom in KINGDOMS}
 
     @cached_property
@@ -284,14 +286,14 @@ class Preservation:
     def oil_ratio(self) -> float:
         """Volume of oil over that of water, densities taken as equal."""
         water = self.water_phase_percent
-        return min(self.sheet.oil_percent / water, 100.0) if water > 0 else 0.0
+        return min(max(self.sheet.oil_percent / water, 0.0), 100.0) if water > 0 else 0.0
 
     @cached_property
     def _oil_shares(self) -> tuple[float, float]:
         """Shares of the oil phase that hardly dissolve a preservative (hydrocarbons, silicones, solid waxes), and the rest."""
         poor = sum(part.amount for part in self.leaves if part.material.is_a(*_SOLID_OR_MINERAL))
         whole = self.sheet.oil_percent
-        share = min(poor / whole, 1.0) if whole else 0.0
+        share = min(max(poor / whole, 0.0), 1.0) if whole > 0 else 0.0
         return share, 1.0 - share
 
     def oil_coefficient(self, log_P: float) -> float:
@@ -342,7 +344,7 @@ class Preservation:
             for part in self.leaves
             if part.material.is_a("ethoxylated nonionic") and not part.material.is_a("polyol", "humectant")
         )
-        return 100 * amount / whole if whole else 0.0
+        return max(100 * amount / whole, 0.0) if whole > 0 else 0.0
 
     def total_to_free(self, guard: Guard) -> float:
         """Total over free preservative beside the micelles (R of Kostenbauder and of Bean); 1 where log P is unknown."""
@@ -356,7 +358,11 @@ class Preservation:
 
 def undissociated(material: Material, pH: float) -> float:
     """Share of an acid or phenol that is undissociated at a pH, by its pKa."""
-    return freeacid.free_acid(1.0, material.value("pKa"), pH, 100.0).undissociated_percent / 100
+    return freeacid.free_acid(1.0, material.value("pKa"), _on_scale(pH), 100.0).undissociated_percent / 100
+
+
+def _on_scale(pH: float) -> float:
+    return min(max(pH, 0.0), 14.0)
 
 
 def _free(guard: Guard, pH: float, water_percent: float) -> freeacid.FreeAcid:
@@ -366,7 +372,8 @@ def _free(guard: Guard, pH: float, water_percent: float) -> freeacid.FreeAcid:
     pKa = material.value("pKa")
     if len(set(pKa)) == 1:
         pKa = pKa[:1]
-    return freeacid.free_acid(min(guard.percent * share, 100.0), pKa, pH, min(water_percent, 100.0))
+    percent = min(max(guard.percent * share, 0.0), 100.0)
+    return freeacid.free_acid(percent, pKa, _on_scale(pH), min(water_percent, 100.0))
 
 
 def _guarding(material: Material) -> bool:

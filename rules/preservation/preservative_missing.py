@@ -72,17 +72,24 @@ def _finding(sheet: Worksheet) -> Finding:
         return _by_boosters(sheet)
     if _water_locked_in(sheet):
         return _water_in_oil(sheet)
-    activity = preservation.activity
-    dry = activity is not None and activity.high <= sheet.limit("water activity of yeast and mould only")
-    nearly = preservation.solvent_share >= sheet.limit("solvents nearly enough")
     return rule.finding(
         main_water(sheet).line,
         f"{share(sheet.water_percent)} of water and no preservative{_traces(sheet)}{_state(sheet)}",
-        harm=("untidy" if sheet.product.form == "toothpaste" else "fails") if dry or nearly else None,
+        harm=_harm(sheet),
         remedy=f"{rule.remedy}{_other_ways(sheet)}",
         source=_source(sheet),
         materials=[main_water(sheet).material.name],
     )
+
+
+def _harm(sheet: Worksheet) -> str | None:
+    """Less where little grows: alcohol or glycol all but enough, or water that only yeasts and moulds can use."""
+    preservation, limit = sheet.preservation, sheet.limit
+    activity = preservation.activity
+    dry = activity is not None and activity.high <= limit("water activity of yeast and mould only")
+    if preservation.solvent_share >= limit("solvents all but enough") or (dry and sheet.product.form == "toothpaste"):
+        return "untidy"
+    return "fails" if dry or preservation.solvent_share >= limit("solvents nearly enough") else None
 
 
 def _by_solvents(sheet: Worksheet) -> Finding:
@@ -145,9 +152,9 @@ def _traces(sheet: Worksheet) -> str:
 
 def _state(sheet: Worksheet) -> str:
     activity = sheet.preservation.activity
-    if activity is None:
-        return ""
     most = sheet.limit("low risk, water activity")
+    if activity is None or activity.aw >= sheet.limit("water activity of plain water"):
+        return ""
     return f"; its water activity is about {number(activity.aw, 2)}, low risk is at most {number(most)}"
 
 

@@ -67,7 +67,7 @@ _SOLVENTS = {
     "glycols": ("polyol",),
     "ethanol": ("volatile alcohol",),
     "oil": ("oil",),
-    "alkali": ("base",),
+    "alkali": ("base", "buffer"),
 }
 
 
@@ -106,20 +106,21 @@ def _left_undissolved(sheet: Worksheet, part: Part, fact: Fact) -> bool:
     for moment in path:
         if "hot water" in fact.value and moment.celsius is not None and moment.celsius >= hot:
             return False
-        if moment.celsius is None or _solvent_there(sheet, fact, moment.items):
+        if moment.celsius is None or _solvent_there(sheet, part, fact, moment.items):
             return False
     return True
 
 
-def _solvent_there(sheet: Worksheet, fact: Fact, items: tuple[Item, ...]) -> bool:
+def _solvent_there(sheet: Worksheet, part: Part, fact: Fact, items: tuple[Item, ...]) -> bool:
     classes = ["solubiliser", "surfactant", "solvent"]
     for medium, kinds in _SOLVENTS.items():
         if medium in fact.value:
             classes.extend(kinds)
+    inside = [each for item in items for each in sheet.parts_of(item) if each.material is not part.material]
+    if part.material.is_a("acid", "phenolic preservative") and any(each.material.is_a("base") for each in inside):
+        return True
     least = sheet.limit("solvent that matters")
-    present = sum(p.amount for item in items for p in sheet.parts_of(item) if p.material.is_a(*classes))
-    bases = any(p.material.is_a("base") for item in items for p in sheet.parts_of(item)) and "alkali" in fact.value
-    return present >= least or bases
+    return sum(each.amount for each in inside if each.material.is_a(*classes)) >= least
 
 
 def _too_much(sheet: Worksheet, part: Part) -> bool:

@@ -38,11 +38,12 @@ finished: {pH: 4.8}
 
 
 class Failing(NamedTuple):
-    """A preservative that pH takes out of work, in words, and the works the limit comes from."""
+    """A preservative that pH takes out of work, in words, and the works the limit comes from. dead: nothing to count on is left."""
 
     guard: Guard
     words: str
     source: str
+    dead: bool = True
 
 
 def concerns(sheet: Worksheet) -> bool:
@@ -117,17 +118,17 @@ def _acid(sheet: Worksheet, state: AcidState, pH: float) -> Failing:
 
 def _phenol(sheet: Worksheet, guard: Guard, pH: float) -> Iterator[Failing]:
     left = undissociated(guard.material, pH)
-    weak = guard.share * left < 1 or 100 * left < sheet.limit("little of a phenol")
-    if weak and 100 * left < sheet.limit("half a phenol"):
+    if 100 * left < sheet.limit("half a phenol"):
         fact = sheet.fact(guard.material, "pKa")
         words = f"of {guard.label} only {share(100 * left)} is undissociated and works"
-        yield Failing(guard, words, sheet.cite(fact) if fact else "")
+        dead = guard.share * left < 1 or 100 * left < sheet.limit("little of a phenol")
+        yield Failing(guard, words, sheet.cite(fact) if fact else "", dead)
 
 
 def _outside(sheet: Worksheet, guard: Guard) -> Failing:
     window = sheet.fact(guard.material, "pH window")
     text = span(window.value) if window else ""
-    return Failing(guard, f"{guard.label} works at pH {text}", sheet.cite(window) if window else "")
+    return Failing(guard, f"{guard.label} is outside its window, {text}", sheet.cite(window) if window else "")
 
 
 def _top(sheet: Worksheet) -> float | None:
@@ -169,9 +170,9 @@ def _rest(sheet: Worksheet, failing: list[Failing]) -> str:
 def _harm(sheet: Worksheet, failing: list[Failing]) -> str | None:
     """Unpreserved only where nothing that works is left; less where the rest suffices."""
     preservation = sheet.preservation
-    out = [each.guard for each in failing]
+    out = [each.guard for each in failing if each.dead]
     left = preservation.strength(preservation.working, without=out)
-    if preservation.keeps_itself:
+    if preservation.keeps_itself or not out:
         return "untidy"
     if left < 1 or not any(guard not in out for guard in preservation.preservatives):
         return None

@@ -8,6 +8,7 @@ from formcheck.bench import law
 from formcheck.bench.composition import Component
 from formcheck.bench.law import Held, Together
 from formcheck.bench.worksheet import Worksheet
+from formcheck.formula.vocabulary import USES
 from formcheck.review.rule import Finding, Unchecked, declare
 from formcheck.review.words import names, number, percent
 
@@ -156,26 +157,25 @@ def _sum(sum_: Together, members: list[Held]) -> Over:
 
 
 def _open(sheet: Worksheet, held: list[Held]) -> Iterator[Unchecked]:
-    """Not allowed, or over the stricter of two limits, if the product is what the file does not say."""
+    """Lawful or not as the product is left on or rinsed off, which the file does not say."""
     for each in held:
-        if (each.over and not _settled(each)) or _stricter(sheet, each):
+        if not each.limit.certain and not _settled(each) and _over_in_some_use(sheet, each):
             yield rule.unchecked(
                 f"whether {each.component.label} keeps to {each.limit.source}: add «product: {{use: ..., form: ..., area: [...]}}»"
             )
 
 
-def _stricter(sheet: Worksheet, held: Held) -> bool:
-    """Whether another line of the same entry, for a use that the file leaves open, would be passed."""
-    if held.limit.certain or held.over or held.counted is None:
-        return False
-    material = held.component.material
-    others = sheet.legal.limits(
-        held.limit.market, (held.component.name, *material.names), material.cas, sheet.product
-    )
-    return any(
-        other.id == held.limit.id and other.max_percent is not None and held.counted > other.max_percent
-        for other in others
-    )
+def _over_in_some_use(sheet: Worksheet, held: Held) -> bool:
+    material, product = held.component.material, sheet.product
+    for use in USES if product.use is None else (product.use,):
+        found = sheet.legal.limits(
+            held.limit.market, (held.component.name, *material.names), material.cas, product._replace(use=use)
+        )
+        for limit in found:
+            counted = law.counted(held.component, limit)
+            if limit.id == held.limit.id and Held(held.component, limit, counted).over:
+                return True
+    return False
 
 
 def _line_percent(held: Held) -> Decimal:

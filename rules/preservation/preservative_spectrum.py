@@ -37,6 +37,8 @@ product: {use: leave-on, form: lotion, area: [hands], users: [adults]}
 """,
 )
 
+BACTERIA = "bacteria"
+
 
 def concerns(sheet: Worksheet) -> bool:
     preservation = sheet.preservation
@@ -53,20 +55,25 @@ def check(sheet: Worksheet) -> Iterator[Finding | Unchecked]:
             "under «materials:»"
         )
         return
-    coverage = preservation.coverage()
-    if coverage["bacteria"] < FAIR and _acid_enough_for_bacteria(sheet):
-        coverage["bacteria"] = FAIR
+    coverage = {**preservation.coverage(), BACTERIA: _bacteria(sheet)}
     gaps = [kingdom for kingdom, grade in coverage.items() if grade < FAIR]
     if gaps:
         yield _finding(sheet, coverage, gaps)
 
 
-def _acid_enough_for_bacteria(sheet: Worksheet) -> bool:
-    """So much free acid that bacteria are held as well; taken to be so where no pH is stated."""
-    acids = sheet.preservation.acids
-    if not acids:
-        return False
-    return sum(state.share for state in acids) >= sheet.limit("free acid for bacteria")
+def _bacteria(sheet: Worksheet) -> int:
+    """Grade for bacteria. Acids hold them only with several times the free acid that yeasts and moulds need."""
+    preservation = sheet.preservation
+    acids = [guard for guard in preservation.preservatives if guard.is_acid]
+    without = preservation.coverage(without=acids)[BACTERIA] if acids else FAIR
+    if without >= FAIR or not preservation.acids:
+        return preservation.coverage()[BACTERIA]
+    return FAIR if _free_acid(sheet) >= sheet.limit("free acid for bacteria") else max(without, 1)
+
+
+def _free_acid(sheet: Worksheet) -> float:
+    """Free acid at the stated pH, over the least that holds yeasts and moulds."""
+    return sum(state.share for state in sheet.preservation.acids)
 
 
 def _finding(sheet: Worksheet, coverage: dict[str, int], gaps: list[str]) -> Finding:
@@ -87,8 +94,15 @@ def _finding(sheet: Worksheet, coverage: dict[str, int], gaps: list[str]) -> Fin
 
 
 def _harm(sheet: Worksheet, none: list[str], weak: list[str]) -> str | None:
-    """Uncovered germs, or weakly held bacteria at a known pH, are a fault; a weak flank against yeast or mould is less."""
-    first = next(iter(GERMS))
-    acids = any(guard.is_acid for guard in sheet.preservation.preservatives)
-    bacteria = first in weak and not (acids and sheet.pH is None)
-    return None if none or bacteria else "untidy"
+    """A flank that is only weak against yeasts or against moulds is less than one that is open."""
+    fungi = [kingdom for kingdom in GERMS if kingdom != BACTERIA]
+    if none or set(fungi) <= set(weak):
+        return None
+    return None if BACTERIA in weak and not _nearly_enough_acid(sheet) else "untidy"
+
+
+def _nearly_enough_acid(sheet: Worksheet) -> bool:
+    """Whether acids hold bacteria nearly well enough, or may, where no pH is stated."""
+    if sheet.pH is None:
+        return any(guard.is_acid for guard in sheet.preservation.preservatives)
+    return _free_acid(sheet) >= sheet.limit("free acid nearly for bacteria")
