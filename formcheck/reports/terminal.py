@@ -8,9 +8,10 @@ import textwrap
 from collections.abc import Iterable, Iterator
 from typing import TextIO
 
-from ..review.model import HOLD, READY, Review
+from ..review.model import HOLD, READY, UNREAD, Review
 from ..review.rule import SEVERITIES, Finding
-from .safe_text import visible
+from .report import Context, Report
+from .safe_text import sentence, visible
 
 CAUTION_RULES = frozenset(("caustic-handling", "powder-dust", "flammable-batch", "irritant-raw"))
 _LABEL = 8
@@ -24,6 +25,25 @@ _STYLES = {
     READY: "1;32",
     "label": "2",
 }
+
+
+class Text(Report):
+    """The text report: one page after another, and a line over all of them where there are several."""
+
+    def __init__(self, context: Context, page: Page | None = None) -> None:
+        super().__init__(context)
+        self.page = page or Page()
+        self.reviews = self.held = self.unread = 0
+
+    def add(self, review: Review) -> str:
+        gap = "\n" if self.reviews else ""
+        self.reviews += 1
+        self.held += review.verdict == HOLD
+        self.unread += review.verdict == UNREAD
+        return gap + self.page.show(review)
+
+    def end(self) -> str:
+        return f"\n{summary(self.reviews, self.held, self.unread)}\n" if self.reviews > 1 else ""
 
 
 def wants_colour(stream: TextIO) -> bool:
@@ -64,7 +84,7 @@ class Page:
         for block in blocks(finding for finding in review.findings if finding.rule not in CAUTION_RULES):
             if len(block) > 1:
                 yield ""
-                yield self.paint(f"Step {block[0].step}, {len(block)} findings from one cause:", "head")
+                yield self.paint(f"At step {block[0].step}, {len(block)} findings:", "head")
             for finding in block:
                 number += 1
                 if len(block) == 1:
@@ -77,7 +97,7 @@ class Page:
             yield ""
             yield self.paint("Faults of the program, not of the formula:", "head")
             for fault in review.faults:
-                yield from self.wrapped(f"{fault.who}: {fault.what}", "  ", "    ")
+                yield from self.wrapped(visible(f"{fault.who}: {fault.what}"), "  ", "    ")
         if review.unchecked:
             yield ""
             yield from self.unchecked(review)
@@ -88,7 +108,7 @@ class Page:
             )
 
     def verdict(self, review: Review) -> str:
-        counts = ", ".join(f"{count} {severity}" for severity in SEVERITIES if (count := review.count(severity)))
+        counts = ", ".join(counted(severity, count) for severity in SEVERITIES if (count := review.count(severity)))
         if review.verdict == HOLD:
             return f"{self.paint('HOLD', HOLD)}  settle this before weighing: {counts}"
         if review.verdict == READY:
@@ -104,11 +124,11 @@ class Page:
     def cautions(self, cautions: list[Finding]) -> Iterator[str]:
         yield self.paint("Before you start", "head")
         for finding in cautions:
-            yield from self.wrapped(f"{_sentence(finding.message)} {finding.remedy}", "  ! ", "    ")
+            yield from self.wrapped(f"{sentence(visible(finding.message))} {visible(finding.remedy)}", "  ! ", "    ")
 
     def finding(self, number: int, finding: Finding, file: str) -> Iterator[str]:
         head = f"{number:>2}. {finding.severity.upper()}  "
-        wrapped = textwrap.wrap(_sentence(visible(finding.message)), self.width - len(head), break_on_hyphens=False)
+        wrapped = textwrap.wrap(sentence(visible(finding.message)), self.width - len(head), break_on_hyphens=False)
         severity = finding.severity
         yield self.paint(head, severity) + (wrapped[0] if wrapped else "")
         for line in wrapped[1:]:
@@ -177,13 +197,14 @@ def blocks(findings: Iterable[Finding]) -> list[list[Finding]]:
     return result
 
 
+def counted(severity: str, count: int) -> str:
+    """`1 note`, `2 notes`; the other grades are adjectives and stay as they are."""
+    return f"{count} {severity}{'s' if severity == 'note' and count != 1 else ''}"
+
+
 def summary(reviews: int, held: int, unread: int) -> str:
     """One line over many formulas."""
     parts = [f"{reviews - held - unread} ready", f"{held} on hold"]
     if unread:
         parts.append(f"{unread} not reviewed")
     return f"{reviews} formulas: {', '.join(parts)}"
-
-
-def _sentence(text: str) -> str:
-    return text if text.endswith((".", "!", "?")) else text + "."
