@@ -57,4 +57,6 @@ def check(sheet: Worksheet) -> Iterator[Finding]:
 
 def _rich(sheet: Worksheet) -> list[Item]:
     """Lines that are such waters or foods."""
-    return [item for item in sheet.items if item.percent is not None and item.material.is_a("plant water", "natural food")]
+    return [
+        item for item in sheet.items if item.percent is not None and item.material.is_a("plant water", "natural food")
+    ]

@@ -169,15 +169,12 @@ def _source(sheet: Worksheet) -> str:
 
 
 def _may_preserve(sheet: Worksheet) -> list[str]:
-    """Unknown materials at the dose of a preservative, by no word of their name plainly something else."""
+    """Unknown materials at the dose of a preservative or at none, by no word of their name plainly something else."""
     most = sheet.limit("most of an unknown preservative")
-    return [
-        part.material.name
-        for part in sheet.parts
-        if not part.material.known
-        and 0 < part.amount <= most
-        and not any(word in part.material.name.lower() for word in _PLAINLY_NOT)
-    ]
+    unknown = [part.material for part in sheet.parts if not part.material.known and 0 < part.amount <= most]
+    unknown += [item.material for item in sheet.items if item.line.is_remainder and not item.material.known]
+    names_ = dict.fromkeys(material.name for material in unknown)
+    return [name for name in names_ if not any(word in name.lower() for word in _PLAINLY_NOT)]
 
 
 def _may_be_extreme(sheet: Worksheet) -> bool:

@@ -1,13 +1,13 @@
 """A preservative that hardly dissolves in water, stirred into cold water as it is."""
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 
 from formcheck.bench.composition import Item, Part
 from formcheck.bench.thermal import Moment
 from formcheck.bench.worksheet import Worksheet
 from formcheck.formula.model import Fact
 from formcheck.review.rule import Finding, declare
-from formcheck.review.words import celsius, listed, names
+from formcheck.review.words import celsius, listed, names, percent
 from formcheck_rules.preservation._words import of_parts
 
 rule = declare(
@@ -76,13 +76,14 @@ def concerns(sheet: Worksheet) -> bool:
 
 
 def check(sheet: Worksheet) -> Iterator[Finding]:
-    found: dict[int, list[tuple[Part, Fact]]] = {}
+    found: dict[tuple[int, bool], list[tuple[Part, Fact]]] = {}
     for part, fact in _stubborn(sheet):
-        if _left_undissolved(sheet, part, fact):
-            wet = _wetting(sheet, part.item).step
-            found.setdefault(wet.number if wet else 0, []).append((part, fact))
-    for number, group in found.items():
-        yield _finding(sheet, number, group)
+        too_much = _too_much(sheet, part, fact)
+        if _meets_water(sheet, part.item) and (too_much or _left_undissolved(sheet, part, fact)):
+            step = _wetting(sheet, part.item).step
+            found.setdefault((step.number if step else 0, too_much), []).append((part, fact))
+    for (number, too_much), group in found.items():
+        yield _finding(sheet, number, group, too_much)
 
 
 def _stubborn(sheet: Worksheet) -> list[tuple[Part, Fact]]:
@@ -95,15 +96,23 @@ def _stubborn(sheet: Worksheet) -> list[tuple[Part, Fact]]:
     ]
 
 
+def _meets_water(sheet: Worksheet, item: Item) -> bool:
+    return any(_wet(sheet, moment) for moment in sheet.thermal.path_of(item))
+
+
+def _wetting(sheet: Worksheet, item: Item) -> Moment:
+    """The first state in which it is with water."""
+    return next(moment for moment in sheet.thermal.path_of(item) if _wet(sheet, moment))
+
+
+def _wet(sheet: Worksheet, moment: Moment) -> bool:
+    return any(part.material.is_a("water") for item in moment.items for part in sheet.parts_of(item))
+
+
 def _left_undissolved(sheet: Worksheet, part: Part, fact: Fact) -> bool:
-    """Whether it is ever with water, and never with what dissolves it: a solvent, or water that is hot enough."""
-    path = sheet.thermal.path_of(part.item)
-    if not any(_water(sheet, item) for moment in path for item in moment.items):
-        return False
-    if _too_much(sheet, part):
-        return False
+    """Whether it is never with what dissolves it: a solvent, or water that is hot enough."""
     hot = sheet.limit("hot enough to dissolve")
-    for moment in path:
+    for moment in sheet.thermal.path_of(part.item):
         if "hot water" in fact.value and moment.celsius is not None and moment.celsius >= hot:
             return False
         if moment.celsius is None or _solvent_there(sheet, part, fact, moment.items):
@@ -111,7 +120,7 @@ def _left_undissolved(sheet: Worksheet, part: Part, fact: Fact) -> bool:
     return True
 
 
-def _solvent_there(sheet: Worksheet, part: Part, fact: Fact, items: tuple[Item, ...]) -> bool:
+def _solvent_there(sheet: Worksheet, part: Part, fact: Fact, items: Iterable[Item]) -> bool:
     classes = ["solubiliser", "surfactant", "solvent"]
     for medium, kinds in _SOLVENTS.items():
         if medium in fact.value:
@@ -123,30 +132,43 @@ def _solvent_there(sheet: Worksheet, part: Part, fact: Fact, items: tuple[Item, 
     return sum(each.amount for each in inside if each.material.is_a(*classes)) >= least
 
 
-def _too_much(sheet: Worksheet, part: Part) -> bool:
-    """More than water can hold at all: another rule speaks of crystals."""
-    most = sheet.value(part.material, "solubility", **{"in": "water"})
-    return most is not None and most.high is not None and 100 * part.amount > most.high * sheet.water_percent
+def _too_much(sheet: Worksheet, part: Part, fact: Fact) -> bool:
+    """More than all the water holds when cold, and nothing else in the product takes it. Acids dissolve by pH."""
+    most = _solubility(sheet, part)
+    if most is None or part.material.is_a("acid") or sheet.holds("oil", "emulsifier"):
+        return False
+    return 100 * part.amount > most * sheet.water_percent and not _solvent_there(sheet, part, fact, sheet.items)
 
 
-def _water(sheet: Worksheet, item: Item) -> bool:
-    return any(part.material.is_a("water") for part in sheet.parts_of(item))
+def _solubility(sheet: Worksheet, part: Part) -> float | None:
+    """% w/w that cold water holds."""
+    value = sheet.value(part.material, "solubility", in_="water")
+    return None if value is None else value.high
 
 
-def _wetting(sheet: Worksheet, item: Item) -> Moment:
-    """The first state in which it is with water."""
-    return next(m for m in sheet.thermal.path_of(item) if any(_water(sheet, other) for other in m.items))
-
-
-def _finding(sheet: Worksheet, number: int, group: list[tuple[Part, Fact]]) -> Finding:
+def _finding(sheet: Worksheet, number: int, group: list[tuple[Part, Fact]], too_much: bool) -> Finding:
     part, fact = group[0]
     step = sheet.formula.procedure[number - 1] if number else None
-    where = f"at step {number} ({step.verb})" if step else "from the start"
     return rule.finding(
         step or part.item.line,
-        f"{names(each.label for each, _ in group)}: into water of {celsius(_wetting(sheet, part.item).celsius or 0)} {where}, "
-        f"and nothing there dissolves it; it dissolves in {listed(fact.value, 'or')}",
+        _crystals(sheet, group) if too_much else _grains(sheet, group),
+        remedy=f"It dissolves in {listed(fact.value, 'or')}. {rule.remedy}",
         source=sheet.cite(*(each for _, each in group)),
         materials=of_parts(each for each, _ in group),
         step=number or None,
     )
+
+
+def _grains(sheet: Worksheet, group: list[tuple[Part, Fact]]) -> str:
+    moment = _wetting(sheet, group[0][0].item)
+    where = f"at step {moment.step.number} ({moment.step.verb})" if moment.step else "from the start"
+    met = celsius(moment.celsius or 0)
+    return f"{names(part.label for part, _ in group)}: into water of {met} {where}, and nothing there dissolves it"
+
+
+def _crystals(sheet: Worksheet, group: list[tuple[Part, Fact]]) -> str:
+    held = names(
+        f"{part.label} {percent(part.percent)} where cold water holds {percent(_solubility(sheet, part) or 0)}"
+        for part, _ in group
+    )
+    return f"{held}; without a solvent the rest crystallises out"

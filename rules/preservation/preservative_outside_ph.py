@@ -109,8 +109,8 @@ def _only_too_little(sheet: Worksheet, state: AcidState, pH: float) -> bool:
 
 def _acid(sheet: Worksheet, state: AcidState, pH: float) -> Failing:
     words = (
-        f"of {state.guard.label} {share(state.acid.undissociated_percent)} is free acid, "
-        f"{share(state.acid.free_percent)} of the water phase, where {percent(state.least or 0)} is the least that works"
+        f"only {share(state.acid.undissociated_percent)} of {state.guard.label} is free acid, "
+        f"{share(state.acid.free_percent)} of the water phase (the least that works is {percent(state.least or 0)})"
     )
     fact = sheet.fact(state.guard.material, "minimum free acid")
     return Failing(state.guard, words, sheet.cite(fact) if fact else "")
@@ -120,7 +120,7 @@ def _phenol(sheet: Worksheet, guard: Guard, pH: float) -> Iterator[Failing]:
     left = undissociated(guard.material, pH)
     if 100 * left < sheet.limit("half a phenol"):
         fact = sheet.fact(guard.material, "pKa")
-        words = f"of {guard.label} only {share(100 * left)} is undissociated and works"
+        words = f"only {share(100 * left)} of {guard.label} is undissociated and works"
         dead = guard.share * left < 1 or 100 * left < sheet.limit("little of a phenol")
         yield Failing(guard, words, sheet.cite(fact) if fact else "", dead)
 

@@ -55,10 +55,20 @@ def check(sheet: Worksheet) -> Iterator[Finding | Unchecked]:
             "under «materials:»"
         )
         return
+    if _failed_acids(sheet):
+        return
     coverage = {**preservation.coverage(), BACTERIA: _bacteria(sheet)}
     gaps = [kingdom for kingdom, grade in coverage.items() if grade < FAIR]
     if gaps:
         yield _finding(sheet, coverage, gaps)
+
+
+def _failed_acids(sheet: Worksheet) -> bool:
+    """Whether there are only acids, and the pH puts them out of work: another rule says so."""
+    preservation = sheet.preservation
+    if not preservation.acids or not all(guard.is_acid for guard in preservation.preservatives):
+        return False
+    return all(state.share < 1 for state in preservation.acids) and _free_acid(sheet) < sheet.limit("acids together")
 
 
 def _bacteria(sheet: Worksheet) -> int:

@@ -126,7 +126,11 @@ def _weakened(sheet: Worksheet, group: list[Overheated]) -> Finding:
 def _met(group: list[Overheated]) -> str:
     first = group[0]
     met, later = first.first.celsius or 0, first.hottest.celsius or 0
-    where = f"in vessel {first.first.vessel} at step {first.step.number} ({first.step.verb})" if first.step else "from the start"
+    where = (
+        f"in vessel {first.first.vessel} at step {first.step.number} ({first.step.verb})"
+        if first.step
+        else "from the start"
+    )
     rises = f", later {celsius(later)}" if later > met + 1 else ""
     return f"{names(each.part.label for each in group)}: {celsius(met)} {where}{rises}"
 

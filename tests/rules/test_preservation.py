@@ -84,9 +84,7 @@ def test_limits_of_annex_v(review: Reviews, lines: str, product: str, over: bool
 
 
 def test_over_limit_tells_the_acid_and_the_most_that_keeps_to_it(review: Reviews) -> None:
-    (finding,) = found(
-        review(formula("Aqua: q.s., Potassium Sorbate: 0.85", LEAVE_ON)), "preservative-over-limit"
-    )
+    (finding,) = found(review(formula("Aqua: q.s., Potassium Sorbate: 0.85", LEAVE_ON)), "preservative-over-limit")
     assert "0.63 % as Sorbic Acid" in finding.message
     assert "0.8 % of Potassium Sorbate" in finding.remedy  # 0.6 % x 150.22 / 112.13
     assert "Annex V, entry 4" in finding.source
@@ -155,6 +153,7 @@ def test_when_a_preservative_is_missing(review: Reviews, lines: str, more: str, 
     ("lines", "asks"),
     [
         ("Aqua: q.s., Glycerin: 5, Plot preserver: 1", "Plot preserver"),
+        ("Aqua: 90, Glycerin: 10, Preservative: q.s.", "Preservative"),
         ("Olea Europaea Fruit Oil: 60, Sodium Hydroxide: 8, Aqua: q.s.", "pH"),
         ("Aqua: q.s., Potassium Olivate: 20", "pH"),
         ("Aqua: q.s., Sodium Hydroxide: 1", "pH"),
@@ -203,7 +202,7 @@ def test_benzoate_at_pH_6_tells_both_shares(review: Reviews) -> None:
     result = review(formula("Aqua: q.s., Glycerin: 5, Sodium Benzoate: 0.5", more="finished: {pH: 6}\n"))
     (finding,) = found(result, "preservative-outside-ph")
     # 1.6 % undissociated (pKa 4.20); 0.5 % of the salt is 0.424 % of acid, so 0.0066 % in the water.
-    assert "1.6 % is free acid" in finding.message
+    assert "only 1.6 % of Sodium Benzoate is free acid" in finding.message
     assert "0.0066 % of the water phase" in finding.message
     assert finding.place.line == 5
 
@@ -271,6 +270,7 @@ def test_underdosed_tells_what_reaches_the_least(review: Reviews) -> None:
         # Benzoic acid holds yeasts at 0.002 to 0.07 % free, bacteria only at 0.1 to 0.2 % (Antimicrobials in Food).
         ("Aqua: q.s., Sodium Benzoate: 0.5", "5.2", ["major"]),
         ("Aqua: q.s., Sodium Benzoate: 0.5", "4.2", []),
+        ("Aqua: q.s., Sodium Benzoate: 0.5", "6.2", []),
         ("Aqua: q.s., Sodium Benzoate: 0.4, Potassium Sorbate: 0.3", "4.8", []),
         ("Aqua: q.s., Sodium Benzoate: 0.4, Potassium Sorbate: 0.3", "5.3", ["minor"]),
         # 0.15 % of sorbic acid was the best of five systems in Lanette Wax Cream (Pharm. Weekbl. Sci. Ed.).
@@ -425,6 +425,10 @@ def test_a_house_limit_goes_before_the_habit_of_the_trade(review: Reviews) -> No
         ("Aqua: q.s., Sorbic Acid: 0.1, Sodium Hydroxide: 0.05", "mix", []),
         ("Aqua: q.s., Potassium Sorbate: 0.3", "mix", []),
         ("Mineral Oil: 99.9, Propylparaben: 0.1", "mix", []),
+        # Water of 25 °C holds 0.25 % of methylparaben and 0.05 % of propylparaben (handbook); hot water lets go on cooling.
+        ("Aqua: q.s., Methylparaben: 0.35", "heat", ["minor"]),
+        ("Aqua: q.s., Methylparaben: 0.15, Propylparaben: 0.1", "heat", ["minor"]),
+        ("Aqua: q.s., Methylparaben: 0.35, Propylene Glycol: 5", "heat", []),
     ],
 )
 def test_not_dissolved(review: Reviews, lines: str, steps: str, expected: list[str]) -> None:
