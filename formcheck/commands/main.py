@@ -12,6 +12,7 @@ COMMANDS = {
     "review": "review formula files before anything is weighed",
     "ph": "pH windows, predicted pH and the acid or base plan of one formula",
     "compare": "what changed between two versions of a formula, and in its review",
+    "new": "start a formula from a commented file for a kind of product",
     "explain": "what a material or a rule is, with its limits and sources",
     "rules": "list the rules, or write their handbook pages",
     "reference": "check the reference's own files",
