@@ -422,8 +422,8 @@ def _scale(sheet: Worksheet, blend: Material, amount: float, parts: list[Part]) 
 
 
 def _is_booster(sheet: Worksheet, material: Material) -> bool:
-    """Whether it only helps: a booster, or a quaternary that conditions at doses far above those that preserve."""
-    if not material.is_a("preservative"):
+    """Whether it only helps: a booster, a perfume material, or a quaternary dosed to condition, far above what preserves."""
+    if not material.is_a("preservative") or material.is_a("fragrance"):
         return True
     if not material.is_a("cationic surfactant"):
         return False

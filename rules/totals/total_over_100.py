@@ -19,13 +19,13 @@ rule = declare(
 formcheck: 1
 name: Garden hand gel
 phases:
-  A: {Aqua: q.s., Glycerin: 99.5, Xanthan Gum: 0.6}
+  A: {Aqua: q.s., Glycerin: 99.5, Xanthan Gum: 0.6, Phenoxyethanol: 0.9}
 """,
     mended="""
 formcheck: 1
 name: Garden hand gel
 phases:
-  A: {Aqua: q.s., Glycerin: 9.5, Xanthan Gum: 0.6}
+  A: {Aqua: q.s., Glycerin: 9.5, Xanthan Gum: 0.6, Phenoxyethanol: 0.9}
 """,
 )
 

@@ -16,14 +16,14 @@ rule = declare(
 formcheck: 1
 name: Garden hand gel
 phases:
-  A: {Aqua: q.s., Xanthan Gum: 0.6}
+  A: {Aqua: q.s., Xanthan Gum: 0.6, Phenoxyethanol: 0.9}
   B: {Glycerin: q.s.}
 """,
     mended="""
 formcheck: 1
 name: Garden hand gel
 phases:
-  A: {Aqua: q.s., Xanthan Gum: 0.6}
+  A: {Aqua: q.s., Xanthan Gum: 0.6, Phenoxyethanol: 0.9}
   B: {Glycerin: 4}
 """,
 )
