@@ -53,7 +53,10 @@ procedure:
 )
 
 FOAM_PRONE = ("gel", "serum")
-STANDING = ("rest", "hydrate", "cool")
+STANDING = ("rest", "hydrate", "hold")
+BEATING = ("homogenise",), ("mix", "sprinkle", "disperse")
+"""What brings air in, worst first: once a gel has stood after the worst of it, a gentle addition does no harm."""
+SEEN_THROUGH = ("clear", "frosted")
 
 
 def concerns(sheet: Worksheet) -> bool:
@@ -67,26 +70,39 @@ def check(sheet: Worksheet) -> Iterator[Finding]:
     for filling in sheet.thermal.fillings:
         if not any(item.material.is_a("thickener") for item in filling.items):
             continue
-        stirred = _last_stirring(sheet, filling)
-        rested = sum(step.for_seconds or 0 for step in _between(sheet, stirred, filling.step) if step.verb in STANDING)
-        unstated = any(
-            step.for_seconds is None for step in _between(sheet, stirred, filling.step) if step.verb == "rest"
-        )
-        if stirred is not None and not unstated and rested < least:
+        beaten = _last_beating(sheet, filling)
+        between = _between(sheet, beaten, filling.step)
+        rested = sum(step.for_seconds or 0 for step in between if step.verb in STANDING)
+        if beaten is not None and rested < least and not any(map(_takes_its_time, between)):
+            shown = beaten.verb == "homogenise" or _shows_bubbles(sheet)
             yield rule.finding(
                 filling.step,
-                f"filled {'at once' if not rested else time(rested) + ' of rest'} after step {stirred.number} ({stirred.verb}); "
+                f"filled {'at once' if not rested else time(rested) + ' of rest'} after step {beaten.number} ({beaten.verb}); "
                 f"a gel is left at least {time(least)}",
                 source=sheet.cite_limit("rest before filling a gel"),
+                harm=None if shown else "worth knowing",
                 step=filling.step.number,
             )
 
 
-def _last_stirring(sheet: Worksheet, filling: Filling) -> Step | None:
-    """The last step before the filling that brings air in."""
-    stirring = ("mix", "homogenise", "add", "sprinkle", "disperse", "adjust pH", "neutralise")
-    earlier = [step for step in sheet.formula.procedure[: filling.step.number - 1] if step.verb in stirring]
-    return earlier[-1] if earlier else None
+def _last_beating(sheet: Worksheet, filling: Filling) -> Step | None:
+    """The last step before the filling that brings the most air in."""
+    earlier = sheet.formula.procedure[: filling.step.number - 1]
+    for verbs in BEATING:
+        steps = [step for step in earlier if step.verb in verbs]
+        if steps:
+            return steps[-1]
+    return None
+
+
+def _takes_its_time(step: Step) -> bool:
+    """A rest of unwritten length, or heat: in the warm the gel is thin and lets its air go meanwhile."""
+    return step.verb in ("heat", "cool") or (step.verb in STANDING and not step.for_seconds)
+
+
+def _shows_bubbles(sheet: Worksheet) -> bool:
+    packaging = sheet.formula.packaging
+    return packaging is not None and packaging.wall in SEEN_THROUGH
 
 
 def _between(sheet: Worksheet, first: Step | None, last: Step) -> tuple[Step, ...]:
