@@ -78,14 +78,53 @@ def stages(sheet: Worksheet) -> tuple[Stage, ...]:
         return ()
     used: set[int] = set()
     adjusters = [tuple(_adjusters(sheet, step, used)) for step in steps]
-    phase = build(sheet, used) if used else sheet.water_phase
+    course = _Course(sheet, frozenset(used))
     result = []
     for step, group in zip(steps, adjusters):
         last = step is steps[-1]
-        stage = _stage(sheet, step, group, phase, last)
+        stage = _stage(sheet, step, group, course.phase(step, last), last)
         result.append(stage)
-        phase = _after(stage)
+        course.follow(stage)
     return tuple(result)
+
+
+class _Course:
+    """What earlier steps have added, for the batch that a later one meets."""
+
+    def __init__(self, sheet: Worksheet, later: frozenset[int]) -> None:
+        self.sheet = sheet
+        self.later = later
+        self.added: list[tuple[Reagent, float]] = []
+        self.extra_charge_mol = 0.0
+        self.refusal = ""
+
+    def phase(self, step: Step, last: bool) -> WaterPhase:
+        """The batch at a step. The last one has all lines in it; an earlier one those that are in the vessel by then."""
+        without = self.later if last else self.later | self.still_out(step)
+        phase = build(self.sheet, without) if without else self.sheet.water_phase
+        for reagent, grams in self.added:
+            phase = phase.plus(reagent.solute(grams), reagent.water_kg(grams))
+        return phase._replace(extra_charge_mol=self.extra_charge_mol, refusal=phase.refusal or self.refusal)
+
+    def still_out(self, step: Step) -> frozenset[int]:
+        moment = next((each for each in self.sheet.thermal.moments if each.step is step), None)
+        if moment is None or not moment.items:
+            return frozenset()
+        inside = {id(item) for item in moment.items}
+        return frozenset(id(item) for item in self.sheet.items if id(item) not in inside)
+
+    def follow(self, stage: Stage) -> None:
+        """With the written amounts, else brought to the step's own aim."""
+        if stage.written:
+            self.added.extend(stage.written)
+        elif stage.step.to_pH is not None and stage.target is not None:
+            try:
+                self.extra_charge_mol = stage.before.brought_to(middle(stage.target)).extra_charge_mol
+            except OutOfRange as error:
+                self.refusal = str(error)
+        else:
+            names = " and ".join(each.material.name for each in stage.adjusters) or "acid or base"
+            self.refusal = f"nothing says how much {names} step {stage.step.number} adds, or up to which pH"
 
 
 def _adjusters(sheet: Worksheet, step: Step, used: set[int]) -> Iterable[Adjuster]:
@@ -135,28 +174,13 @@ def _written(sheet: Worksheet, step: Step, group: tuple[Adjuster, ...]) -> Itera
     if step.amount_g is not None and len(group) == 1:
         if sheet.formula.batch.size_g is None:
             raise NotGiven("batch size", "the size of the batch, for example 200 g")
-        reagent = reagent_of(sheet, group[0].material, group[0].strength_percent)
-        reagent.strength()
-        yield reagent, float(step.amount_g)
+        strength = PURE if group[0].strength_percent is None else group[0].strength_percent
+        yield reagent_of(sheet, group[0].material, strength), float(step.amount_g)
         return
     for adjuster in group:
         for item in adjuster.items:
             grams = item.amount / 100.0 * (sheet.water_phase.batch_kg * 1000.0)
             yield reagent_of(sheet, item.material, PURE), grams
-
-
-def _after(stage: Stage) -> WaterPhase:
-    """The batch after a step: with the written amounts, else brought to the step's own aim."""
-    if stage.written:
-        return stage.after_written
-    if stage.step.to_pH is not None and stage.target is not None:
-        try:
-            return stage.before.brought_to(middle(stage.target))
-        except OutOfRange:
-            return stage.before
-    names = " and ".join(each.material.name for each in stage.adjusters) or "acid or base"
-    why = f"nothing says how much {names} step {stage.step.number} adds, or up to which pH"
-    return stage.before._replace(refusal=stage.before.refusal or why)
 
 
 def middle(pH: tuple[float, float]) -> float:
@@ -284,7 +308,7 @@ def as_weighed(sheet: Worksheet) -> WaterPhase:
 
 
 def _neutralised(sheet: Worksheet, phase: WaterPhase, step: Step) -> WaterPhase:
-    strength = None if step.strength_percent is None else float(step.strength_percent)
+    strength = PURE if step.strength_percent is None else float(step.strength_percent)
     try:
         for name in step.with_:
             material = material_of(sheet, name)

@@ -19,6 +19,7 @@ METER_DOUBT = 0.05  # a calibrated meter on a gel or emulsion
 UNLISTED_BUFFERING = 0.1  # relative; extracts, polymers and impurities that take up acid or base too
 ALREADY_THERE = 0.02
 FEW_DROPS = 10
+LITTLE_POWDER_G = 1.0
 FIRST_SHARE, LEAST_FIRST_SHARE = 0.7, 0.25
 HALVINGS = 44
 
@@ -299,7 +300,8 @@ def _steps(pH_with: Callable[[float], float], needed: float, low: float, drop_g:
         return ()
     first = max(LEAST_FIRST_SHARE * needed, min(FIRST_SHARE * needed, low))
     half = (needed - first) / 2.0
-    stops = ((first, "stir until even, then measure"), (half, "stir, measure"), (half, "drop by drop, measuring"))
+    slowly = "little by little, measuring" if drop_g is None else "drop by drop, measuring"
+    stops = ((first, "stir until even, then measure"), (half, "stir, measure"), (half, slowly))
     steps, added = [], 0.0
     for grams, then in stops:
         added += grams
@@ -325,7 +327,9 @@ def _assumptions(measured_pH: float | None, drop_ml: float | None, reagent: Reag
 
 
 def _advice(needed: float, drop_g: float | None, reagent: Reagent) -> tuple[str, ...]:
-    if drop_g is None or needed <= 0.0 or needed >= FEW_DROPS * drop_g:
+    if needed <= 0.0 or needed >= (LITTLE_POWDER_G if drop_g is None else FEW_DROPS * drop_g):
         return ()
+    if drop_g is None:
+        return ("so little of the pure substance is hard to dose: dissolve it in water first",)
     weaker = reagent.strength() / 10.0
     return (f"this is fewer than {FEW_DROPS} drops: a solution of {weaker:g} % w/w is easier to dose",)

@@ -286,11 +286,11 @@ def _kind(material: Material, alkaline: float) -> tuple[str, str]:
         return "acid or base without constants", "an acid or base without known constants"
     if material.is_a("electrolyte", "buffer", "amino acid", "chelator"):
         return "electrolyte", "a salt without known constants"
-    if supplied is not None or material.value("charge") in ("anionic", "cationic", "amphoteric"):
-        if material.is_a("surfactant", "emulsifier"):
-            return "surfactant", "brings traces of alkali or acid"
-        if material.is_a("thickener"):
-            return "thickener", "its few acid groups are not modelled"
+    charged = material.value("charge") in ("anionic", "cationic", "amphoteric")
+    if material.is_a("surfactant", "emulsifier") and (charged or supplied is not None):
+        return "surfactant", "brings traces of alkali or acid"
+    if material.is_a("thickener") and charged:
+        return "thickener", "its few acid groups are not modelled"
     if supplied is not None and not supplied.holds(_NEARLY_NEUTRAL):
         return "electrolyte", "an acid or base without known constants"
     return "", ""

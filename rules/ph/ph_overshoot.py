@@ -167,10 +167,12 @@ def _brought_there(sheet: Worksheet, lines: list[Item], target: tuple[float, flo
 
 def _of_lines(lines: list[Item], end: Prediction, target: tuple[float, float]) -> Finding:
     written = names(f"{percent(item.amount)} of {item.name}" for item in lines)
+    # A weak acid may still be answered by a base that the file leaves out; nobody leaves out what tames a caustic.
+    caustic = all(item.material.is_a("base", "strong acid") for item in lines)
     past = max(target[0] - end.high, end.low - target[1])
     return rule.finding(
         lines[0].line,
         f"with {written} the pH comes to about {told(end)}, past the stated {_aim(target)}",
-        harm="fails" if past >= rule.option("sure without a step") else "untidy",
+        harm="fails" if caustic and past >= rule.option("sure without a step") else "untidy",
         materials=[item.material.name for item in lines],
     )
