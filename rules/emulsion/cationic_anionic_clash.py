@@ -86,7 +86,8 @@ def check(sheet: Worksheet) -> Iterator[Finding]:
     if least < sheet.limit("surfactant charge that matters"):
         return
     doubtful = all("may " in clash.effect for clash in pairs)
-    kept = most >= least * sheet.limit("excess that dissolves a complex")
+    creamy = all(p.material.is_a("emulsifier") and not p.material.is_a("surfactant", "soap") for p in (*plus, *minus))
+    kept = most >= least * sheet.limit("excess of one emulsifier" if creamy else "excess that dissolves a complex")
     yield _finding(sheet, pairs, plus, minus, "untidy" if doubtful or kept else None)
 
 

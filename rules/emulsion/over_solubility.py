@@ -38,6 +38,7 @@ rule = declare(
             "times",
             "the solubility, from which a fine powder in a thick product is meant so",
         ),
+        Option("surely dispersed", 20, "times", "the solubility, from which nothing is said of such a powder"),
     ),
     sources=("common-practice", "li-yalkowsky-1998"),
     flawed="""
@@ -62,6 +63,7 @@ finished: {pH: 5.2}
 
 _NOT_SOLUTIONS = (*DRY_OR_WASHED, "scrub", "mask", "paste")
 _ORGANIC = ("ethanol", "glycols", "oil")
+_LIQUID = ("liquid", "viscous liquid")
 _MILDEST_PH = 3.0
 
 
@@ -152,7 +154,8 @@ def _taken_up(sheet: Worksheet, candidate: Candidate) -> bool:
     emulsion = sheet.emulsion
     media = candidate.material.value("dissolves in") or ()
     roomy = 3 * candidate.percent
-    if "oil" in media and emulsion.oil_percent >= roomy:
+    liquid = candidate.material.value("form") in _LIQUID
+    if "oil" in media and (emulsion.oil_percent >= roomy or (liquid and emulsion.held)):
         return True
     if _organic(candidate.material) and amount((*emulsion.detergents, *emulsion.emulsifiers)) >= roomy:
         return True
@@ -166,19 +169,22 @@ def _harm(sheet: Worksheet, found: Excess) -> str | None:
         mixed = with_co_solvents(found.limit, helps)
         far = 2 * (1 + rule.option("doubt") / 100)
         return "worth knowing" if mixed is not None and found.concentration > far * mixed else None
-    if _dispersed(sheet, found):
-        return "worth knowing"
+    times = _times_dispersed(sheet, found)
+    if times is not None:
+        return None if times >= rule.option("surely dispersed") else "worth knowing"
     return "untidy" if found.rough or found.percent < rule.option("clear excess") else "fails"
 
 
-def _dispersed(sheet: Worksheet, found: Excess) -> bool:
-    """Whether it is likely meant to lie in the product as a fine powder, or partly in its oil."""
+def _times_dispersed(sheet: Worksheet, found: Excess) -> float | None:
+    """How many times its solubility there is of what is likely meant as a fine powder or partly in oil; else None."""
     emulsion = sheet.emulsion
+    times = found.concentration / found.limit if found.limit else float("inf")
+    powder = found.material.value("form") == "powder"
     thick = emulsion.oil_percent >= sheet.limit("oil that makes an emulsion")
-    if emulsion.solid_percent >= sheet.limit("powder that makes a suspension") or (thick and _organic(found.material)):
-        return True
-    powder = found.material.value("form") == "powder" and bool(emulsion.thickeners or thick)
-    return powder and found.concentration >= rule.option("dispersed on purpose") * found.limit
+    if powder and (emulsion.thickeners or thick) and times >= rule.option("dispersed on purpose"):
+        return times
+    suspension = emulsion.solid_percent >= sheet.limit("powder that makes a suspension")
+    return 0.0 if suspension or (thick and _organic(found.material)) else None
 
 
 def _finding(sheet: Worksheet, found: Excess, harm: str) -> Finding:
@@ -187,7 +193,7 @@ def _finding(sheet: Worksheet, found: Excess, harm: str) -> Finding:
         "" if {p.material.name for p in candidate.parts} == {material.name} else f", counted as {material.name.lower()}"
     )
     pH = f" at pH {number(sheet.pH, 3)}" if sheet.pH is not None and material.value("pKa") else ""
-    solid = sheet.value(material, "form") not in ("liquid", "viscous liquid")
+    solid = sheet.value(material, "form") not in _LIQUID
     rest = "the rest crystallises" if solid else "the rest stays out as drops"
     if solid and harm == "worth knowing":
         rest = "the rest stays solid unless something else dissolves it"

@@ -438,10 +438,25 @@ def test_solubility_by_pH(name: str, pH: float, percent: float, within: float, r
             None,
         ),
         # dispersed on purpose: azelaic acid 15 % gel and 20 % cream; sugar in a scrub; menthol in a shake lotion
-        ("Azelaic Acid: 15, Carbomer: 1, Propylene Glycol: 12, Aqua: q.s.", "gel", "finished: {pH: 4.8}", "note"),
+        ("Azelaic Acid: 15, Carbomer: 1, Propylene Glycol: 12, Aqua: q.s.", "gel", "finished: {pH: 4.8}", None),
+        ("Ferulic Acid: 0.5, Xanthan Gum: 0.8, Aqua: q.s.", "gel", "finished: {pH: 3.5}", "note"),
+        (
+            "Hydrocortisone: 1, Cetomacrogol Emulsifying Wax: 2, Petrolatum: 15, Mineral oil: 6, Aqua: q.s.",
+            "cream",
+            "",
+            None,
+        ),
         ("Azelaic Acid: 10, Aqua: q.s.", "toner", "finished: {pH: 4.8}", "major"),
         ("Sucrose: 60, Glycerin: 15, Decyl Glucoside: 5, Aqua: q.s.", "scrub", "", None),
         ("Calamine: 15, Zinc Oxide: 5, Bentonite: 3, Menthol: 0.25, Glycerin: 5, Aqua: q.s.", "lotion", "", "note"),
+        # a liquid that an emulsion holds (insect repellent lotion, common practice)
+        (
+            "Diethyl Toluamide: 15, Stearic Acid: 5, Triethanolamine: 1, Cetyl Alcohol: 2, Aqua: q.s.",
+            "lotion",
+            "",
+            None,
+        ),
+        ("Diethyl Toluamide: 15, Aqua: q.s.", "spray", "", "minor"),
         ("Menthol: 0.5, Aqua: q.s.", "toner", "", "major"),
         ("Menthol: 0.5, Alcohol: 60, Carbomer: 0.5, Aqua: q.s.", "gel", "", None),
     ],
@@ -507,6 +522,9 @@ def test_rancid_oils(lines: str, form: str | None, expected: bool, look: Look) -
         ("Sodium Laureth Sulfate: 10, Polyquaternium-10: 0.5, Aqua: q.s.", None),
         # cetrimide and emulsifying wax (anionic) are incompatible (British Pharmacopoeia notes, from memory)
         ("Emulsifying Wax BP: 9, Petrolatum: 20, Cetrimonium Bromide: 0.5, Aqua: q.s.", "major"),
+        # common practice: cationic creams take a ceramide blend that is dispersed with a lactylate
+        ("Behentrimonium Methosulfate: 1.25, Cetearyl Alcohol: 4, Ceramide Blend in Water: 5, Aqua: q.s.", "minor"),
+        ("Behentrimonium Methosulfate: 2, Glyceryl Stearate Citrate: 2, Almond oil: 10, Aqua: q.s.", "major"),
         ("Aluminum Chlorohydrate: 15, Sodium Stearate: 5, Aqua: q.s.", "major"),
         # other rules speak of these: a preservative that is bound, a thickener that falls out
         ("Sodium Lauryl Sulfate: 10, Benzalkonium Chloride: 0.1, Aqua: q.s.", None),
