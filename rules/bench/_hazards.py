@@ -31,14 +31,15 @@ def hazardous(sheet: Worksheet, hazard: str) -> Iterator[Item]:
 
 
 def has(sheet: Worksheet, item: Item, hazard: str) -> bool:
+    """Whether a material has a hazard as it is bought; a mixture is dusty only where all of it is."""
     own = sheet.value(item.material, "hazards")
     if own is not None or not item.material.contains:
         return hazard in (own or ())
+    inside = [part for part in sheet.parts_of(item) if hazard in (sheet.value(part.material, "hazards") or ())]
+    if hazard == "dust":
+        return len(inside) == len(sheet.parts_of(item))
     least = item.amount * sheet.limit("caution, corrosive in a solution") / 100
-    return any(
-        part.amount >= least and hazard in (sheet.value(part.material, "hazards") or ())
-        for part in sheet.parts_of(item)
-    )
+    return any(part.amount >= least for part in inside)
 
 
 def amount(sheet: Worksheet, item: Item, hazard: str) -> float:

@@ -5,7 +5,7 @@ from collections.abc import Iterator
 from formcheck.bench.composition import Item
 from formcheck.bench.worksheet import Worksheet
 from formcheck.review.rule import Finding, declare
-from formcheck_rules.bench._hazards import DECIDES, amount, caustic, hazardous, listed_with_amounts
+from formcheck_rules.bench._hazards import DECIDES, amount, caustic, has, hazardous, listed_with_amounts
 
 rule = declare(
     finds="raw materials that irritate, sensitise or harm undiluted, in amounts that matter",
@@ -35,7 +35,8 @@ phases:
 """,
 )
 
-KINDS = {"irritant": "irritating", "sensitiser": "sensitising", "toxic": "harmful", "corrosive": "corrosive"}
+KINDS = {"corrosive": "corrosive", "toxic": "harmful", "sensitiser": "sensitising", "irritant": "irritating"}
+"""Gravest first: a material is named once, under the first that fits."""
 SPIRITS = ("volatile alcohol",)
 """Their caution is the fire; on skin they merely dry."""
 SCENTED = ("essential oil", "fragrance", "fragrance allergen")
@@ -52,9 +53,9 @@ def _raw(sheet: Worksheet, kind: str) -> Iterator[Item]:
 
 def _concerned(sheet: Worksheet, item: Item, kind: str) -> bool:
     """Whether it is for this rule to speak: acids, alkalis and spirits have cautions of their own."""
-    if kind == "corrosive":
-        return not caustic(sheet, item)
-    return not item.material.is_a(*SPIRITS) and (kind != "sensitiser" or item.material.is_a(*SENSITISING))
+    if item.material.is_a(*SPIRITS) or (has(sheet, item, "corrosive") and caustic(sheet, item)):
+        return False
+    return kind != "sensitiser" or item.material.is_a(*SENSITISING)
 
 
 def _threshold(item: Item, kind: str) -> str:
@@ -68,7 +69,13 @@ def concerns(sheet: Worksheet) -> bool:
 
 
 def check(sheet: Worksheet) -> Iterator[Finding]:
-    groups = {kind: items for kind in KINDS if (items := list(_raw(sheet, kind)))}
+    groups: dict[str, list[Item]] = {}
+    named: set[int] = set()
+    for kind in KINDS:
+        items = [item for item in _raw(sheet, kind) if id(item) not in named]
+        named.update(map(id, items))
+        if items:
+            groups[kind] = items
     if groups:
         items = [item for group in groups.values() for item in group]
         limits = {_threshold(item, kind) for kind, group in groups.items() for item in group}

@@ -52,7 +52,8 @@ def check(sheet: Worksheet) -> Iterator[Finding]:
         elif sheet.value(part.material, "needs neutralising") and part.material.is_a("acrylic acid polymer"):
             yield from _with_mineral_base(sheet, part, alcohol)
     if over:
-        sure = any(fact.certainty != "low" for _, fact in over)
+        far = sheet.limit("alcohol far past the tolerance")
+        sure = any(fact.certainty != "low" or alcohol > far * fact.value for _, fact in over)
         bears = names(f"{label(part)} bears up to about {number(fact.value)} %" for part, fact in over)
         yield rule.finding(
             over[0][0].item.line,

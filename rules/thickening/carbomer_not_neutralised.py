@@ -18,7 +18,7 @@ rule = declare(
         "Where the base is in the water already, every grain seals itself in gel and stays a lump."
     ),
     remedy="Wet the polymer out in water first, then neutralise it with a base.",
-    facts=("needs neutralising", "equivalent mass"),
+    facts=("needs neutralising", "equivalent mass", "pKa", "as supplied pH"),
     sources=("handbook-excipients-2009", "ph-int-carbomer-2003"),
     flawed="""
 formcheck: 1
@@ -68,13 +68,12 @@ def _neutralised(sheet: Worksheet) -> bool:
 
 
 def _by_buffers(sheet: Worksheet) -> bool:
-    """Whether salts such as borax or phosphate carry the predicted pH into the polymer's window."""
+    """Whether salts such as borax or phosphate neutralise at least half of the acid groups: the predicted pH passes pKa."""
     if not sheet.holds("buffer"):
         return False
-    windows = (sheet.value(part.material, "pH window") for part in _acids(sheet))
-    needed = min((window.low for window in windows if window is not None and window.low is not None), default=None)
+    constants = [pKa for part in _acids(sheet) for pKa in sheet.value(part.material, "pKa") or ()]
     predicted = sheet.predicted_pH
-    return needed is not None and predicted is not None and bool(predicted.pH >= needed)
+    return bool(constants) and predicted is not None and bool(predicted.pH >= max(constants))
 
 
 def _no_base(sheet: Worksheet, acids: list[Part]) -> Finding:

@@ -85,6 +85,12 @@ def test_lye_that_stands_only_in_a_step(review: Run) -> None:
     assert not cautions(review, "Aqua: q.s.", "Glycerin: 4", steps=steps.format("Citric Acid"))
 
 
+def test_a_wax_with_a_dusty_part_raises_no_dust(review: Run) -> None:
+    """Emulsifying Wax of the pharmacopoeias: flakes of cetostearyl alcohol with a tenth of sodium lauryl sulfate."""
+    text = "materials:\n  Shed wax: {contains: {Cetearyl Alcohol: 90, Sodium Lauryl Sulfate: 10}}\n"
+    assert "powder-dust" not in cautions(review, "Petrolatum: q.s.", "Shed wax: 30", steps=text)
+
+
 def test_alcohol_of_all_lines_counts_together(review: Run) -> None:
     found = cautions(review, "Alcohol: 6", "Isopropyl Alcohol: 6", "Aqua: q.s.")
     assert "12 % of flammable liquid" in found["flammable-batch"].message

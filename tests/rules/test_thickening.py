@@ -438,6 +438,9 @@ NEUTRAL = "carbomer-not-neutralised"
         # common practice, no source: borax and tetrasodium EDTA neutralise too
         (("Carbomer: 0.3", "Sodium Borate: 0.6"), []),
         (("Carbomer: 0.3", "Tetrasodium EDTA: 0.3"), []),
+        (("Carbomer: 0.3", "Disodium Phosphate: 1"), []),
+        # lactate, with a pKa of 3.9, takes few protons from a polymer with one of 6
+        (("Carbomer: 0.3", "Sodium Lactate: 2"), ["major"]),
         # supplier data in general: sold neutralised
         (("Sodium Carbomer: 0.5",), []),
         (("Sodium Polyacrylate: 1",), []),
@@ -544,6 +547,9 @@ ALCOHOL = "alcohol-too-much-for-gel"
         (("Alcohol: 70", "Xanthan Gum: 0.6"), ["major"]),
         (("Alcohol: 45", "Algin: 2"), ["major"]),
         (("Isopropyl Alcohol: 45", "Algin: 2"), ["major"]),
+        # far past a figure that is only roughly known
+        (("Alcohol: 75", "Cyamopsis Tetragonoloba Gum: 1"), ["major"]),
+        (("Alcohol: 30", "Cyamopsis Tetragonoloba Gum: 1"), ["minor"]),
         # 70 % by volume is 62.4 % by mass, so 25 % of it brings 15.6 %
         (("Alcohol 70 Percent by Volume: 25", "Algin: 2"), []),
         # hydrogel patches with a dash of alcohol
