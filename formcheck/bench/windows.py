@@ -29,6 +29,11 @@ _KINDS = (
     ("surfactant", ("surfactant",)),
     ("active", ("active",)),
 )
+_COUNTS_FROM = {
+    "active": "share of its least dose at which a material counts",
+    "preservative": "trace of a preservative",
+    "booster": "trace of a preservative",
+}
 _MAIN_WORK = ("active", "thickener", "emulsifier")
 _TOO_WIDE_TO_COMPARE = frozenset(
     ("electrolyte", "humectant", "powder", "acid", "base", "buffer", "solvent", "oil", "active", "fragrance allergen")
@@ -117,10 +122,19 @@ def _of_materials(sheet: Worksheet) -> Iterator[Window]:
 
 def _window(sheet: Worksheet, part: Part, fact: Fact) -> Window:
     value: Range = fact.value
-    kind = kind_of(part.material)
+    kind = "active" if _more_than_preserves(sheet, part) else kind_of(part.material)
     return Window(
         part.label, kind, value.low, value.high, fact.property, fact.certainty, _counts(sheet, part, kind), part, fact
     )
+
+
+def _more_than_preserves(sheet: Worksheet, part: Part) -> bool:
+    """Whether a preservative is there as the active that it is as well: much of it, beside another preservative."""
+    if not (part.material.is_a("preservative") and part.material.is_a("active")):
+        return False
+    others = (each.material.name for each in sheet.outer("preservative"))
+    much = part.amount > sheet.limit("a preservative that is an active above")
+    return much and any(name != part.material.name for name in others)
 
 
 def kind_of(material: Material) -> str:
@@ -129,12 +143,11 @@ def kind_of(material: Material) -> str:
 
 
 def _counts(sheet: Worksheet, part: Part, kind: str) -> bool:
-    if kind != "active":
+    share = _COUNTS_FROM.get(kind)
+    dose = None if share is None else sheet.value(part.material, "dose")
+    if share is None or dose is None or dose.low is None:
         return True
-    dose = sheet.value(part.material, "dose")
-    if dose is None or dose.low is None:
-        return True
-    return bool(part.amount >= dose.low * sheet.limit("share of its least dose at which a material counts"))
+    return bool(part.amount >= dose.low * sheet.limit(share))
 
 
 def _soap_made(sheet: Worksheet) -> Iterator[Window]:

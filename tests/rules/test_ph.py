@@ -100,6 +100,19 @@ def test_preservatives_are_another_rule_s_business(review: Run) -> None:
     assert not of(result, "thickener-outside-ph")
 
 
+def test_a_peeling_acid_beside_a_preservative_is_an_active(review: Run) -> None:
+    # salicylic acid peels as the free acid, of which little is left above pH 4.5 (pKa 2.97; common practice, no source)
+    peel = "Salicylic Acid: 1.5, Propylene Glycol: 10, Phenoxyethanol: 0.9"
+    (found,) = of(review(formula(peel, "6.5", area="face")), "active-outside-ph")
+    assert found.severity == "major"
+    assert not of(review(formula(peel, "3.8", area="face")), "active-outside-ph")
+
+
+def test_a_preservative_carried_in_by_a_raw_material_asks_for_no_pH(review: Run) -> None:
+    house = "materials:\n  Plum juice:\n    contains: {Aqua: 99.8, Sodium Benzoate: 0.2}\n"
+    assert not of(review(formula("Plum juice: 2, Glycerin: 3, Phenoxyethanol: 0.9", more=house)), "ph-unstated")
+
+
 def test_in_what_is_rinsed_off_it_is_minor(review: Run) -> None:
     (found,) = of(review(formula("Niacinamide: 2", "8.2", "rinse-off", "cleanser")), "active-outside-ph")
     assert found.severity == "minor"
