@@ -1,14 +1,16 @@
 """Check the reference's own files, as a chemist edits them: units, sources, windows, names, CAS numbers, salts and acids.
 
-Without a folder the files that formcheck is running with are checked. Prints file:line:column and what is wrong, then
-how complete each class of material is for the rules. Exit status: 0 in order, 1 mistakes.
+Without a folder the files that formcheck is running with are checked. Prints file:line:column and what is wrong; with
+--coverage also how complete each class of material is for the rules, and how much rests on published works. Exit
+status: 0 in order, 1 mistakes.
 """
 
 from __future__ import annotations
 
 import argparse
+import os
 from collections.abc import Iterator
-from typing import Any
+from typing import Any, NamedTuple
 
 from ..reference.sources import PUBLISHED, Compiled, compile_folder
 from ..reference.store import Reference, compiled, shared_folder
@@ -16,7 +18,9 @@ from ..reference.store import Reference, compiled, shared_folder
 EXAMPLES = """examples:
   formcheck reference
   formcheck reference path/to/shared --coverage
+  formcheck reference --coverage --write
 """
+COVERAGE_FILE = "COVERAGE.md"
 _GRADED = ("pH window", "stable pH", "maximum temperature", "pKa")
 _PRESERVATIVE_FACTS = (
     "spectrum",
@@ -27,6 +31,39 @@ _PRESERVATIVE_FACTS = (
     "minimum free acid",
     "log P",
 )
+_INTRODUCTION = """# How complete the reference is
+
+Written by `formcheck reference --coverage --write`; a test fails when it is stale.
+
+{materials} materials in {files} files.
+
+## What rules need of each class
+
+For every class, how many of its materials have what some rule needs of them. Blends are left out: rules look into them.
+"""
+_SHARES = """
+## What rests on published works
+
+A work is published when it is a regulation, a committee's opinion, a standard, a handbook, a paper or a database;
+suppliers' data, common practice and memory are not. *Alone*: no practice or memory is cited beside it. *Seen*: at
+least one of the works was seen for this reference; what was seen of it stands with the source. All together counts a
+preservative's pH window and heat limit once.
+"""
+
+
+class Share(NamedTuple):
+    """How many facts of one kind rest on published works, on those alone, and on works that were seen."""
+
+    name: str
+    facts: int
+    published: int
+    alone: int
+    seen: int
+
+    @property
+    def percent(self) -> float:
+        """Facts with a published source, % of all."""
+        return 100 * self.published / max(self.facts, 1)
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
@@ -34,6 +71,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--coverage", action="store_true", help="show how complete each class is, and how much has a published source"
     )
+    parser.add_argument("--write", action="store_true", help=f"write the coverage into {COVERAGE_FILE} of the folder")
 
 
 def run(options: argparse.Namespace) -> int:
@@ -41,7 +79,9 @@ def run(options: argparse.Namespace) -> int:
     result = compile_folder(folder)
     for mistake in result.mistakes:
         print(f"{mistake.file}:{mistake.place.line}:{mistake.place.column}: {mistake.message}")
-    if options.coverage:
+    if options.write:
+        write_coverage(folder, result)
+    elif options.coverage:
         print("\n".join(coverage(result, Reference(compiled(folder)))))
     count = len(result.mistakes)
     print(
@@ -50,17 +90,43 @@ def run(options: argparse.Namespace) -> int:
     return 1 if count else 0
 
 
+def write_coverage(folder: str, result: Compiled) -> None:
+    """Writes the coverage document into the folder that it describes."""
+    with open(os.path.join(folder, COVERAGE_FILE), "w", encoding="utf-8") as file:
+        file.write(coverage_document(result, Reference(compiled(folder))))
+
+
+def coverage_document(result: Compiled, reference: Reference) -> str:
+    """What COVERAGE.md says of the reference."""
+    head = _INTRODUCTION.format(materials=len(result.materials), files=len(set(result.files.values())))
+    return "\n".join([head, *class_table(reference), _SHARES, *share_table(result), ""])
+
+
 def coverage(result: Compiled, reference: Reference) -> Iterator[str]:
     """For every class with needs: how many of its materials have each property; then shares with a published source."""
+    yield from class_table(reference)
+    yield ""
+    for share in published_shares(result):
+        yield (
+            f"{share.name}: {share.published} of {share.facts} facts have a published source ({share.percent:.0f} %), "
+            f"{share.alone} rest on it alone, {share.seen} on one that was seen"
+        )
+    yield ""
+
+
+def class_table(reference: Reference) -> Iterator[str]:
     yield "| class | materials | has |"
-    yield "|---|---|---|"
+    yield "|---|---:|---|"
     for name, needs, members, have in completeness(reference):
-        shown = ", ".join(f"{need} {have[need]}" for need in needs)
+        shown = ", ".join(need if have[need] == members else f"{need} **{have[need]}**" for need in needs)
         yield f"| {name} | {members} | {shown} |"
-    yield ""
-    for name, published, total in published_shares(result):
-        yield f"{name}: {published} of {total} facts have a published source ({100 * published / max(total, 1):.0f} %)"
-    yield ""
+
+
+def share_table(result: Compiled) -> Iterator[str]:
+    yield "| facts | all | published | share | alone | seen |"
+    yield "|---|---:|---:|---:|---:|---:|"
+    for share in published_shares(result):
+        yield f"| {share.name} | {share.facts} | {share.published} | {share.percent:.0f} % | {share.alone} | {share.seen} |"
 
 
 def completeness(reference: Reference) -> Iterator[tuple[str, list[str], int, dict[str, int]]]:
@@ -78,23 +144,43 @@ def completeness(reference: Reference) -> Iterator[tuple[str, list[str], int, di
             )
 
 
-def published_shares(result: Compiled) -> Iterator[tuple[str, int, int]]:
-    """(what, facts with a published source, all such facts) for pH windows, heat limits, pKa values and preservative data."""
-    for property in _GRADED:
-        found = [fact for facts in result.materials.values() for fact in facts.get(property, ())]
-        yield property, sum(_published(fact, result) for fact in found), len(found)
-    preservatives = {
-        name for name, data in result.classes.items() if name == "preservative" or "preservative" in data["is"]
+def published_shares(result: Compiled) -> list[Share]:
+    """For pH windows, heat limits, pKa values and preservative data, and last for all of them together."""
+    groups = {property: _facts_of(result, result.materials, (property,)) for property in _GRADED}
+    groups["preservative data"] = _facts_of(result, _preservatives(result), _PRESERVATIVE_FACTS)
+    every = {key: fact for found in groups.values() for key, fact in found.items()}
+    return [_share(name, found, result) for name, found in [*groups.items(), ("all together", every)]]
+
+
+def _facts_of(result: Compiled, names: Any, properties: tuple[str, ...]) -> dict[tuple[str, str, int], list[Any]]:
+    return {
+        (name, property, number): fact
+        for name in names
+        for property in properties
+        for number, fact in enumerate(result.materials[name].get(property, ()))
     }
-    found = [
-        fact
-        for facts in result.materials.values()
-        if "class" in facts and preservatives & set(facts["class"][0][0])
-        for property in _PRESERVATIVE_FACTS
-        for fact in facts.get(property, ())
+
+
+def _preservatives(result: Compiled) -> list[str]:
+    classes = {name for name, data in result.classes.items() if "preservative" in (name, *data["is"])}
+    return [
+        name for name, facts in result.materials.items() if "class" in facts and classes & set(facts["class"][0][0])
     ]
-    yield "preservative data", sum(_published(fact, result) for fact in found), len(found)
 
 
-def _published(fact: list[Any], result: Compiled) -> bool:
-    return any(result.sources[id]["kind"] in PUBLISHED for id in fact[2] if id in result.sources)
+def _share(name: str, found: dict[tuple[str, str, int], list[Any]], result: Compiled) -> Share:
+    works = [[result.sources[id] for id in fact[2] if id in result.sources] for fact in found.values()]
+    published = [[work for work in cited if work["kind"] in PUBLISHED] for cited in works]
+    return Share(
+        name,
+        len(works),
+        sum(bool(cited) for cited in published),
+        sum(bool(some) and len(some) == len(cited) for some, cited in zip(published, works)),
+        sum(any(_seen(work) for work in cited) for cited in published),
+    )
+
+
+def _seen(work: dict[str, Any]) -> bool:
+    """Whether the source says how it was confirmed, other than not at all."""
+    confirmed = str(work.get("confirmed") or "no").lower()
+    return not (confirmed == "no" or confirmed.startswith(("no;", "no,", "no ")))
