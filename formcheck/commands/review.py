@@ -10,19 +10,22 @@ import argparse
 import os
 import sys
 import time
-from collections.abc import Callable, Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator
 
 from ..reading import files
 from ..reading.document import START, Problem
 from ..reading.text import MOST_BYTES
+from ..reports.report import Context
 from ..review.model import HOLD, UNREAD, Review
 from ..review.rule import SEVERITIES
 from ..review.run import THRESHOLD, Reviewer
 from .main import complain
+from .outputs import Refused, deliver, names, outputs, wanted
 
 EXAMPLES = """examples:
   formcheck review hand-gel.formula.yaml
   formcheck review formulas/ --format json --output review.json
+  formcheck review formulas/ --format text --format sarif=review.sarif
   cat draft.formula.yaml | formcheck review - --threshold critical
 """
 PATIENCE_S = 1.0
@@ -32,7 +35,11 @@ PATIENCE_S = 1.0
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("paths", nargs="+", metavar="PATH", help="a formula file, a folder, or - for standard input")
     parser.add_argument(
-        "--format", default="text", metavar="NAME", help="text (default) or json, or one that a plug-in brings"
+        "--format",
+        action="append",
+        default=[],
+        metavar="NAME[=FILE]",
+        help="text (default), json, sarif, junit, github, gitlab, markdown, or one of a plug-in; may be given again",
     )
     parser.add_argument(
         "--threshold",
@@ -40,39 +47,36 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         default=THRESHOLD,
         help="lowest severity that puts a formula on hold (default: major)",
     )
-    parser.add_argument("--output", metavar="FILE", help="write the report to a file instead of standard output")
+    parser.add_argument("--output", metavar="FILE", help="write the one report to a file instead of standard output")
 
 
 def run(options: argparse.Namespace) -> int:
     reviewer = Reviewer(options.threshold)
     reports = reviewer.plugins.reports()
-    if options.format not in ("text", "json") and options.format not in reports:
-        return complain(f"«{options.format}» is no format; there are {', '.join(['text', 'json', *reports])}")
-    reviews = _with_progress(_reviews(options.paths, reviewer))
     tally = _Tally()
-    if options.format == "text" and not options.output:
-        _print_text(tally.watch(reviews))
-    else:
-        text = _render(options.format, reports, tally.watch(reviews))
-        if not _write(text, options.output):
-            return 2
+    try:
+        asked = wanted(options.format, options.output, names(reports), options.paths)
+        context = Context(reviewer.rules, reviewer.threshold, reviewer.reference.cite)
+        reviews = _with_progress(_reviews(options.paths, reviewer))
+        delivered = deliver(tally.watch(reviews), outputs(asked, context, reports))
+    except Refused as refusal:
+        return complain(str(refusal))
     for fault in reviewer.plugins.faults:
         complain(f"plug-in {fault.who}: {fault.what}")
-    return 2 if tally.incomplete or reviewer.plugins.faults else int(tally.held > 0)
+    broken = tally.incomplete or not delivered or bool(reviewer.plugins.faults)
+    return 2 if broken else int(tally.held > 0)
 
 
 class _Tally:
-    """Counts reviews as they pass by."""
+    """Keeps count of what decides the exit status, as reviews pass by."""
 
     def __init__(self) -> None:
-        self.count = self.held = self.unread = 0
+        self.held = 0
         self.incomplete = False
 
     def watch(self, reviews: Iterable[Review]) -> Iterator[Review]:
         for review in reviews:
-            self.count += 1
             self.held += review.verdict == HOLD
-            self.unread += review.verdict == UNREAD
             self.incomplete |= review.incomplete
             yield review
 
@@ -100,51 +104,6 @@ def _folder(path: str, reviewer: Reviewer) -> Iterator[Review]:
     if not found:
         message = f"no formula files here; a folder is searched for {', '.join('*' + end for end in files.ENDINGS)}"
         yield Review(path, os.path.basename(os.path.abspath(path)), UNREAD, errors=(Problem(START, message),))
-
-
-def _print_text(reviews: Iterable[Review]) -> None:
-    from ..reports import terminal
-
-    page = terminal.Page(terminal.width_of(sys.stdout), terminal.wants_colour(sys.stdout))
-    count = held = unread = 0
-    for review in reviews:
-        if count:
-            print()
-        count += 1
-        held += review.verdict == HOLD
-        unread += review.verdict == UNREAD
-        print(page.show(review), end="")
-    if count > 1:
-        print(f"\n{terminal.summary(count, held, unread)}")
-
-
-def _render(name: str, reports: Mapping[str, Callable[[Iterable[Review]], str]], reviews: Iterable[Review]) -> str:
-    if name == "json":
-        from ..reports.json_report import render
-
-        return render(reviews)
-    if name == "text":
-        from ..reports import terminal
-
-        page = terminal.Page()
-        return "\n".join(page.show(review) for review in reviews)
-    return reports[name](reviews)
-
-
-def _write(text: str, path: str | None) -> bool:
-    """Writes a report; a file is written beside and renamed, so that no half report is left behind."""
-    if path is None:
-        sys.stdout.write(text)
-        return True
-    beside = f"{path}.part"
-    try:
-        with open(beside, "w", encoding="utf-8", newline="\n") as file:
-            file.write(text)
-        os.replace(beside, path)
-    except OSError as error:
-        complain(f"{path}: cannot be written: {(error.strerror or str(error)).lower()}")
-        return False
-    return True
 
 
 def _with_progress(reviews: Iterator[Review]) -> Iterator[Review]:

@@ -12,18 +12,32 @@ path is a JSON Pointer (RFC 6901) into the formula file; step is the number of t
 from __future__ import annotations
 
 import json
-from collections.abc import Iterable
+import textwrap
 from typing import Any
 
 from ..review.model import Review
 from ..review.rule import Finding
+from .json_rows import Rows
+from .report import Context, Report
 
 FORMAT = 1
 
 
-def render(reviews: Iterable[Review]) -> str:
-    """All reviews in one document, ending in a newline."""
-    return json.dumps({"format": FORMAT, "reviews": [as_data(review) for review in reviews]}, indent=2) + "\n"
+class Json(Report):
+    """All reviews in one document."""
+
+    def __init__(self, context: Context) -> None:
+        super().__init__(context)
+        self._rows = Rows(lambda review: textwrap.indent(json.dumps(as_data(review), indent=2), " " * 4))
+
+    def begin(self) -> str:
+        return f'{{\n  "format": {FORMAT},\n  "reviews": ['
+
+    def add(self, review: Review) -> str:
+        return self._rows.add([review])
+
+    def end(self) -> str:
+        return "\n  ]\n}\n"
 
 
 def as_data(review: Review) -> dict[str, Any]:

@@ -1,4 +1,4 @@
-"""Text from a formula file, made harmless for a terminal: control and direction characters are shown, not obeyed."""
+"""Text from a formula file, made harmless: control and direction characters are shown, not obeyed."""
 
 from __future__ import annotations
 
@@ -18,3 +18,13 @@ def visible(text: str) -> str:
         else f"<U+{ord(character):04X}>"
         for character in text
     )
+
+
+def one_line(text: str) -> str:
+    """The same on one line, every run of white space a single space."""
+    return " ".join(visible(text).split())
+
+
+def sentence(text: str) -> str:
+    """The text with a full stop where it has no end."""
+    return text if text.endswith((".", "!", "?")) else text + "."

@@ -1,0 +1,168 @@
+"""A comment for a merge request: a table of verdicts, then what is to be settled; the rest folded away.
+
+Formulas on hold come first. The comment stays below what the hosts accept; what no longer fits is counted.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from typing import NamedTuple
+
+from ..review.model import HOLD, READY, UNREAD, Accepted, Review
+from ..review.rule import SEVERITIES, Finding
+from .identity import relative
+from .markdown_text import code, inline
+from .report import Context, Report
+from .safe_text import sentence
+
+MOST = 60_000
+"""Characters of a whole comment; GitHub takes 65536 (from memory), GitLab more."""
+MOST_ROWS = 200
+MOST_NAME = 120
+_ORDER = (HOLD, UNREAD, READY)
+_GRAVE = frozenset(("critical", "major"))
+
+
+class _Part(NamedTuple):
+    """What there is to say of one formula, at length and in brief."""
+
+    verdict: str
+    row: str
+    text: str
+    brief: str
+
+
+class Markdown(Report):
+    """Keeps the text of every review to its end: the worst is to stand first."""
+
+    def __init__(self, context: Context) -> None:
+        super().__init__(context)
+        self._parts: list[_Part] = []
+
+    def add(self, review: Review) -> str:
+        part = _Part(review.verdict, _row(review), "\n".join(_section(review)), "\n".join(_brief(review)))
+        self._parts.append(part)
+        return ""
+
+    def end(self) -> str:
+        parts = sorted(self._parts, key=lambda part: _ORDER.index(part.verdict))
+        counts = {verdict: sum(part.verdict == verdict for part in parts) for verdict in _ORDER}
+        head = [
+            "## Formula review",
+            "",
+            f"{counts[HOLD]} on hold, {counts[READY]} ready, {counts[UNREAD]} not reviewed.",
+            "",
+            f"| verdict | formula | file | {' | '.join(SEVERITIES)} |",
+            "|---|---|---|--:|--:|--:|--:|",
+            *(part.row for part in parts[:MOST_ROWS]),
+        ]
+        if len(parts) > MOST_ROWS:
+            head.extend(("", f"{len(parts) - MOST_ROWS} more formulas are not listed."))
+        return "\n".join((*head, *_fitting(parts, MOST - len("\n".join(head))), ""))
+
+
+def _fitting(parts: list[_Part], room: int) -> Iterator[str]:
+    left = 0
+    for part in parts:
+        if not part.text:
+            continue
+        text = next((text for text in (part.text, part.brief) if text and len(text) + 2 <= room), None)
+        if text is None:
+            left += 1
+        else:
+            room -= len(text) + 2
+            yield from ("", text)
+    if left:
+        yield from ("", f"What there is to say of {left} more formulas does not fit here.")
+
+
+def _row(review: Review) -> str:
+    counts = " | ".join(str(review.count(severity) or "") for severity in SEVERITIES)
+    verdict = review.verdict if review.verdict == READY else f"**{review.verdict}**"
+    return f"| {verdict} | {_name(review)} | {code(relative(review.file))} | {counts} |"
+
+
+def _name(review: Review) -> str:
+    name = review.name
+    return inline(name if len(name) <= MOST_NAME else name[:MOST_NAME] + "...")
+
+
+def _title(review: Review) -> tuple[str, ...]:
+    return f"### {review.verdict.capitalize()}: {_name(review)}", "", f"File: {code(relative(review.file))}", ""
+
+
+def _brief(review: Review) -> Iterator[str]:
+    grave = [finding for finding in review.findings if finding.severity in _GRAVE]
+    if review.verdict == READY and not grave:
+        return
+    yield from _title(review)
+    yield from (_headline(finding) for finding in grave)
+    yield from ("", "What else there is to say of it does not fit here.")
+
+
+def _section(review: Review) -> Iterator[str]:
+    grave = [finding for finding in review.findings if finding.severity in _GRAVE]
+    light = [finding for finding in review.findings if finding.severity not in _GRAVE]
+    if not (grave or light or review.errors or review.faults or review.accepted):
+        return
+    yield from _title(review)
+    for problem in review.errors:
+        yield f"- line {problem.place.line}, column {problem.place.column}: {inline(problem.message)}"
+    for fault in review.faults:
+        yield f"- not the formula's fault: {inline(f'{fault.who}: {fault.what}')}"
+    for finding in grave:
+        yield from _finding(finding)
+    if light:
+        yield from _folded(_counted(light), (line for finding in light for line in _finding(finding)))
+    if review.accepted:
+        yield from _folded(f"{len(review.accepted)} accepted on purpose", map(_acceptance, review.accepted))
+    if review.unchecked:
+        yield from _folded("not checked", _unchecked(review))
+    if review.tables:
+        yield from ("", f"Law by {inline('; '.join(review.tables))}. Not legal advice: the official text decides.")
+
+
+def _headline(finding: Finding) -> str:
+    place = f"line {finding.place.line}"
+    return f"- **{finding.severity}**, {place}, {code(finding.rule)}: {inline(sentence(finding.message))}"
+
+
+def _finding(finding: Finding) -> Iterator[str]:
+    yield _headline(finding)
+    yield f"  *To mend it:* {inline(finding.remedy)}"
+    yield "  <details><summary>why</summary>"
+    yield ""
+    yield f"  Why: {inline(finding.why)}"
+    if finding.source:
+        yield ""
+        yield f"  Source: {inline(finding.source)}"
+    yield ""
+    yield "  </details>"
+    yield ""
+
+
+def _acceptance(accepted: Accepted) -> str:
+    finding, deviation = accepted
+    who = f" by {inline(deviation.accepted_by)}" if deviation.accepted_by else ""
+    until = f" until {deviation.until}" if deviation.until else ""
+    return (
+        f"- {finding.severity}, line {finding.place.line}, {code(finding.rule)}: {inline(sentence(finding.message))} "
+        f"Accepted{who}{until}: {inline(deviation.reason)}"
+    )
+
+
+def _unchecked(review: Review) -> Iterator[str]:
+    by_need: dict[str, dict[str, None]] = {}
+    for item in review.unchecked:
+        by_need.setdefault(item.needs, {})[code(item.rule)] = None
+    for needs, rules in by_need.items():
+        yield f"- for {', '.join(rules)}: {inline(needs)}"
+
+
+def _folded(summary: str, lines: Iterable[str]) -> Iterator[str]:
+    yield from ("", f"<details><summary>{summary}</summary>", "", *lines, "", "</details>")
+
+
+def _counted(findings: list[Finding]) -> str:
+    counts = {severity: sum(finding.severity == severity for finding in findings) for severity in SEVERITIES}
+    return ", ".join(f"{count} {severity}" for severity, count in counts.items() if count)
