@@ -52,35 +52,35 @@ procedure:
 """,
 )
 
-FOAM_PRONE = ("gel", "serum")
+THICKENED = ("gel", "serum")
+FOAMING = ("shampoo", "cleanser", "shower gel", "body wash", "liquid soap")
 STANDING = ("rest", "hydrate", "hold")
 BEATING = ("homogenise",), ("mix", "sprinkle", "disperse")
 """What brings air in, worst first: once a gel has stood after the worst of it, a gentle addition does no harm."""
-SEEN_THROUGH = ("clear", "frosted")
 
 
 def concerns(sheet: Worksheet) -> bool:
-    return sheet.product.form in (*FOAM_PRONE, None) and sheet.holds("thickener")
+    form = sheet.product.form
+    thick = form in (*THICKENED, None) and sheet.holds("thickener")
+    return thick or (form in (*FOAMING, None) and sheet.holds("surfactant"))
 
 
 def check(sheet: Worksheet) -> Iterator[Finding]:
-    if sheet.product.form not in FOAM_PRONE:
-        return
+    form = sheet.product.form
+    kind = "thickener" if form in THICKENED else "surfactant" if form in FOAMING else None
     least = sheet.limit("rest before filling a gel")
     for filling in sheet.thermal.fillings:
-        if not any(item.material.is_a("thickener") for item in filling.items):
+        if kind is None or not any(item.material.is_a(kind) for item in filling.items):
             continue
         beaten = _last_beating(sheet, filling)
         between = _between(sheet, beaten, filling.step)
         rested = sum(step.for_seconds or 0 for step in between if step.verb in STANDING)
         if beaten is not None and rested < least and not any(map(_takes_its_time, between)):
-            shown = beaten.verb == "homogenise" or _shows_bubbles(sheet)
             yield rule.finding(
                 filling.step,
                 f"filled {'at once' if not rested else time(rested) + ' of rest'} after step {beaten.number} ({beaten.verb}); "
-                f"a gel is left at least {time(least)}",
+                f"{'a gel' if kind == 'thickener' else 'what foams'} is left at least {time(least)}",
                 source=sheet.cite_limit("rest before filling a gel"),
-                harm=None if shown else "worth knowing",
                 step=filling.step.number,
             )
 
@@ -92,17 +92,12 @@ def _last_beating(sheet: Worksheet, filling: Filling) -> Step | None:
         steps = [step for step in earlier if step.verb in verbs]
         if steps:
             return steps[-1]
-    return None
+    return earlier[0] if earlier else None
 
 
 def _takes_its_time(step: Step) -> bool:
-    """A rest of unwritten length, or heat: in the warm the gel is thin and lets its air go meanwhile."""
-    return step.verb in ("heat", "cool") or (step.verb in STANDING and not step.for_seconds)
-
-
-def _shows_bubbles(sheet: Worksheet) -> bool:
-    packaging = sheet.formula.packaging
-    return packaging is not None and packaging.wall in SEEN_THROUGH
+    """A rest of unwritten length."""
+    return step.verb in STANDING and not step.for_seconds
 
 
 def _between(sheet: Worksheet, first: Step | None, last: Step) -> tuple[Step, ...]:
