@@ -85,7 +85,7 @@ def overview(sheet: Worksheet, asked: Asked) -> Overview:
         best,
         _replacements(sheet, best),
         plan,
-        () if asked.reagent else tuple(planned(sheet, stage) for stage in sheet.pH_stages[:-1]),
+        () if asked.reagent else sheet.pH_plans[:-1],
         _cautions(sheet, plan),
     )
 
@@ -116,6 +116,8 @@ def _plan(sheet: Worksheet, asked: Asked, target: tuple[float, float] | None) ->
     stages = sheet.pH_stages
     if not stages or not stages[-1].adjusters:
         return _unnamed(sheet, asked, target)
+    if asked.strength is None and asked.measured is None and asked.to is None:
+        return sheet.pH_plans[-1]
     stage = stages[-1]._replace(target=target)
     if asked.strength is None:
         return planned(sheet, stage, asked.measured)

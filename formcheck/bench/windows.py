@@ -139,6 +139,8 @@ def _more_than_preserves(sheet: Worksheet, part: Part) -> bool:
 
 def kind_of(material: Material) -> str:
     """What a material is there for, of the kinds that pH rules tell apart."""
+    if material.is_a("surfactant") and not material.is_a("preservative", "thickener", "soap", "cationic emulsifier"):
+        return "surfactant"
     return next((kind for kind, classes in _KINDS if material.is_a(*classes)), "other")
 
 

@@ -21,10 +21,10 @@ from .composition import Component, Composition, Item, Part, compose, total
 
 if TYPE_CHECKING:
     from ..reference.legal import Legal
-    from .law import Held
     from .acidbase import Prediction, Solute
-    from .adjusting import Stage
+    from .adjusting import Planned, Stage
     from .emulsion import Emulsion
+    from .law import Held
     from .preservation import Preservation
     from .waterphase import WaterPhase
     from .windows import Window
@@ -262,6 +262,13 @@ class Worksheet:
         from .adjusting import stages
 
         return stages(self)
+
+    @cached_property
+    def pH_plans(self) -> tuple[Planned, ...]:
+        """How much acid or base each of those steps needs to reach its pH (the last one the finished pH), or what is missing."""
+        from .adjusting import planned
+
+        return tuple(planned(self, stage) for stage in self.pH_stages)
 
     @cached_property
     def pH_windows(self) -> tuple[Window, ...]:

@@ -20,7 +20,7 @@ from .ph_json import holds
 from .safe_text import visible
 
 SHOWN = (2.0, 12.0)
-_LABEL = 24
+_LABEL = 23
 _TAIL = 13
 _WIDE_BAND = 4.0
 
@@ -33,7 +33,7 @@ class PHPage:
         self.found = found
         self.width = width
         self.colour = colour
-        self.step = max(2, (width - _LABEL - _TAIL - 2) // int(SHOWN[1] - SHOWN[0]))
+        self.step = max(2, (width - _LABEL - _TAIL - 4) // int(SHOWN[1] - SHOWN[0]))
         self.columns = int(SHOWN[1] - SHOWN[0]) * self.step + 1
 
     def lines(self, file: str) -> Iterator[str]:
