@@ -158,7 +158,9 @@ class _Builder:
             grams = self.grams(component)
             if grams > 0.0:
                 self.take(component, grams)
-        doubts = (each.doubt * each.percent / 100.0 * self.batch_g / 1000.0 for each in self.left_out)
+        doubts = [each.doubt * each.percent / 100.0 * self.batch_g / 1000.0 for each in self.left_out]
+        impurity = self.limit("impurity of a weak acid or base")
+        doubts += [impurity * solute.mol for solute in self.solutes if solute.pKa and not solute.ions]
         return WaterPhase(
             tuple(self.solutes),
             self.water_g / 1000.0,

@@ -55,6 +55,13 @@ def test_solutions_of_one_substance(reviewer: Reviewer, lines: str, pH: float) -
     assert predicted(reviewer, lines).pH == pytest.approx(pH, abs=0.2)
 
 
+# US Pharmacopeia, niacinamide: the pH of a 5 % solution lies between 6.0 and 7.5 (from memory), traces of acid in it
+# being enough for that.
+def test_the_band_of_a_weak_base_alone_reaches_down_to_what_is_measured(reviewer: Reviewer) -> None:
+    found = predicted(reviewer, "Niacinamide: 5")
+    assert found.low < 6.75 < found.high
+
+
 # Handbook of Pharmaceutical Excipients, carbomer: about 0.4 g of sodium hydroxide neutralises one gram; the gel is
 # thickest between pH 6 and 11 (from memory).
 def test_a_carbomer_gel_neutralised_by_the_book(reviewer: Reviewer) -> None:
