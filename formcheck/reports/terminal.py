@@ -97,7 +97,7 @@ class Page:
             yield ""
             yield self.paint("Faults of the program, not of the formula:", "head")
             for fault in review.faults:
-                yield from self.wrapped(visible(f"{fault.who}: {fault.what}"), "  ", "    ")
+                yield from self.wrapped(f"{fault.who}: {fault.what}", "  ", "    ")
         if review.unchecked:
             yield ""
             yield from self.unchecked(review)
@@ -124,7 +124,7 @@ class Page:
     def cautions(self, cautions: list[Finding]) -> Iterator[str]:
         yield self.paint("Before you start", "head")
         for finding in cautions:
-            yield from self.wrapped(f"{sentence(visible(finding.message))} {visible(finding.remedy)}", "  ! ", "    ")
+            yield from self.wrapped(f"{sentence(finding.message)} {finding.remedy}", "  ! ", "    ")
 
     def finding(self, number: int, finding: Finding, file: str) -> Iterator[str]:
         head = f"{number:>2}. {finding.severity.upper()}  "
@@ -135,10 +135,10 @@ class Page:
             yield " " * len(head) + line
         place = f"{visible(file)}:{finding.place.line}:{finding.place.column}:"
         yield from self.labelled("where", place + f" {finding.rule}")
-        yield from self.labelled("why", visible(finding.why))
-        yield from self.labelled("mend", visible(finding.remedy))
+        yield from self.labelled("why", finding.why)
+        yield from self.labelled("mend", finding.remedy)
         if finding.source:
-            yield from self.labelled("source", visible(finding.source))
+            yield from self.labelled("source", finding.source)
 
     def accepted(self, review: Review) -> Iterator[str]:
         yield self.paint("Accepted deviations", "head")
@@ -146,8 +146,8 @@ class Page:
             who = f" by {deviation.accepted_by}" if deviation.accepted_by else ""
             until = f", until {deviation.until}" if deviation.until else ""
             yield from self.wrapped(
-                f"{finding.severity} {finding.rule}, line {finding.place.line}: {visible(finding.message)}. "
-                f"Accepted{visible(who)}{until}: {visible(deviation.reason)}",
+                f"{finding.severity} {finding.rule}, line {finding.place.line}: {finding.message}. "
+                f"Accepted{who}{until}: {deviation.reason}",
                 "  ",
                 "    ",
             )
@@ -158,19 +158,21 @@ class Page:
         for item in review.unchecked:
             grouped.setdefault(item.needs, []).append(item.rule)
         for needs, rules in grouped.items():
-            yield from self.wrapped(f"{visible(needs)} (for {', '.join(dict.fromkeys(rules))})", "  ", "    ")
+            yield from self.wrapped(f"{needs} (for {', '.join(dict.fromkeys(rules))})", "  ", "    ")
 
     def labelled(self, label: str, text: str) -> Iterator[str]:
         indent = " " * 4
         first = indent + label.ljust(_LABEL)
-        wrapped = textwrap.wrap(text, self.width - len(first), break_on_hyphens=False, break_long_words=False) or [""]
+        wrapped = textwrap.wrap(
+            visible(text), self.width - len(first), break_on_hyphens=False, break_long_words=False
+        ) or [""]
         yield indent + self.paint(label.ljust(_LABEL), "label") + wrapped[0]
         for line in wrapped[1:]:
             yield " " * len(first) + line
 
     def wrapped(self, text: str, first: str, rest: str) -> Iterator[str]:
         yield from textwrap.wrap(
-            text,
+            visible(text),
             self.width,
             initial_indent=first,
             subsequent_indent=rest,
