@@ -1,0 +1,234 @@
+"""Materials are found by the names that makers, labels and pharmacopoeias use, and the house's own come first."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from formcheck.bench.composition import Part
+from formcheck.bench.worksheet import Worksheet
+from formcheck.formula.names import fold, nearest
+from formcheck.review.model import UNREAD
+from formcheck.review.run import Reviewer
+
+FORMULA = """\
+formcheck: 1
+name: Potting shed gel
+phases:
+  A: {%s}
+"""
+
+
+def worksheet(reviewer: Reviewer, lines: str, folder: Path | None = None, more: str = "") -> Worksheet:
+    path = (folder or Path("nowhere")) / "test.formula.yaml"
+    return reviewer.sheet(str(path), (FORMULA % lines + more).encode())
+
+
+def part(sheet: Worksheet, name: str) -> Part:
+    return next(part for part in sheet.parts if part.item.name == name and part.blend is None)
+
+
+@pytest.mark.parametrize(
+    ("name", "heading"),
+    [
+        # what stands on bags and bottles (common practice, no source)
+        ("Water", "Aqua"),
+        ("Deionised Water", "Aqua"),
+        ("De-ionized water", "Aqua"),
+        ("Vegetable Glycerine", "Glycerin"),
+        ("Vitamin E", "Tocopherol"),
+        ("Vitamin E acetate", "Tocopheryl Acetate"),
+        ("Vitamin B3", "Niacinamide"),
+        ("Pro-Vitamin B5", "Panthenol"),
+        ("Shea Butter", "Butyrospermum Parkii Butter"),
+        ("Cocoa butter", "Theobroma Cacao Seed Butter"),
+        ("beeswax", "Cera Alba"),
+        ("Fractionated Coconut Oil", "Caprylic/Capric Triglyceride"),
+        ("sweet almond oil", "Prunus Amygdalus Dulcis Oil"),
+        ("Rosehip seed oil", "Rosa Canina Seed Oil"),
+        ("lavender essential oil", "Lavandula Angustifolia Oil"),
+        ("Xanthan", "Xanthan Gum"),
+        ("HEC", "Hydroxyethylcellulose"),
+        ("Hydroxyethyl Cellulose", "Hydroxyethylcellulose"),
+        ("hyaluronic acid", "Hyaluronic Acid"),
+        ("baking soda", "Sodium Bicarbonate"),
+        ("lye", "Sodium Hydroxide"),
+        ("Epsom salts", "Magnesium Sulfate"),
+        ("corn starch", "Zea Mays Starch"),
+        ("Fragrance", "Parfum"),
+        ("Lactic acid 80%", "Lactic Acid Solution 80 Percent"),
+        # British and European Pharmacopoeia, titles of monographs
+        ("Purified Water", "Aqua"),
+        ("Glycerol", "Glycerin"),
+        ("Glycerol (85 per cent)", "Glycerin 86.5 Percent"),
+        ("White Soft Paraffin", "Petrolatum"),
+        ("Liquid Paraffin", "Paraffinum Liquidum"),
+        ("Hard Paraffin", "Paraffin"),
+        ("Cetostearyl Alcohol", "Cetearyl Alcohol"),
+        ("Wool Fat", "Lanolin"),
+        ("Macrogol 400", "PEG-8"),
+        ("Methyl Hydroxybenzoate", "Methylparaben"),
+        ("Propyl Parahydroxybenzoate", "Propylparaben"),
+        ("Chlorocresol", "p-Chloro-m-Cresol"),
+        ("Disodium Edetate", "Disodium EDTA"),
+        ("Hypromellose", "Hydroxypropyl Methylcellulose"),
+        ("Carmellose Sodium", "Cellulose Gum"),
+        ("Trometamol", "Tromethamine"),
+        ("Sodium Laurilsulfate", "Sodium Lauryl Sulfate"),
+        ("Arachis Oil", "Arachis Hypogaea Oil"),
+        # names on labels of the United States, with the English plant name in brackets
+        ("Butyrospermum Parkii (Shea) Butter", "Butyrospermum Parkii Butter"),
+        ("Helianthus Annuus (Sunflower) Seed Oil", "Helianthus Annuus Seed Oil"),
+        ("Tocopherol (Vitamin E)", "Tocopherol"),
+        ("Zinc Oxide (non-nano)", "Zinc Oxide"),
+        # food additives, Regulation (EC) No 1333/2008
+        ("E415", "Xanthan Gum"),
+        ("E211", "Sodium Benzoate"),
+        ("e 422", None),
+    ],
+)
+def test_names(reviewer: Reviewer, name: str, heading: str | None) -> None:
+    found = reviewer.reference.find(name)
+    assert (found.name if found else None) == heading
+
+
+@pytest.mark.parametrize("name", ["XANTHAN GUM", "xanthan-gum", " Xanthan   gum ", "Xanthan\u2011Gum", "xanthan_gum"])
+def test_case_hyphens_and_spaces_do_not_count(reviewer: Reviewer, name: str) -> None:
+    found = reviewer.reference.find(name)
+    assert found is not None
+    assert found.name == "Xanthan Gum"
+
+
+def test_the_shape_of_an_apostrophe_does_not_count(reviewer: Reviewer) -> None:
+    assert fold("St John’s Wort") == fold("st john's wort")
+    assert reviewer.reference.find("Fuller’s earth") is reviewer.reference.find("Fuller's Earth") is not None
+
+
+@pytest.mark.parametrize(
+    "name",
+    [
+        "Phenoxyethanol and Ethylhexylglycerin",
+        "Phenoxyethanol (and) Ethylhexylglycerin",
+        "Ethylhexylglycerin & Phenoxyethanol",
+        "phenoxyethanol, ethylhexylglycerin",
+        "2-Phenoxyethanol + Ethylhexylglycerin",
+    ],
+)
+def test_a_blend_is_found_by_its_parts_in_any_order(reviewer: Reviewer, name: str) -> None:
+    found = reviewer.reference.find(name)
+    assert found is not None
+    assert found.name == "Phenoxyethanol and Ethylhexylglycerin"
+
+
+def test_a_blend_with_a_name_of_its_own_is_found_by_its_parts(reviewer: Reviewer) -> None:
+    """Emulsifying Wax NF: cetostearyl alcohol with a polysorbate (United States Pharmacopeia, National Formulary)."""
+    found = reviewer.reference.find("Cetostearyl Alcohol (and) Polysorbate 60")
+    assert found is not None
+    assert found.name == "Emulsifying Wax NF"
+
+
+@pytest.mark.parametrize(
+    "name",
+    ["Xanthan Gum (1 % solution)", "Xanthan Gum, Moon Dust", "Citric Acid and Aqua", "1,2-Pentanol", "(Shea)", ""],
+)
+def test_what_is_something_else_is_not_found(reviewer: Reviewer, name: str) -> None:
+    assert reviewer.reference.find(name) is None
+
+
+def test_every_heading_and_every_other_name_leads_to_its_material(reviewer: Reviewer) -> None:
+    reference = reviewer.reference
+    for material in reference.all():
+        for name in (material.name, *(material.value("also") or ())):
+            assert reference.find(name) is material, f"{name} leads elsewhere than to {material.name}"
+
+
+@pytest.mark.parametrize(
+    ("written", "heading"),
+    [("Xantan gum", "Xanthan Gum"), ("Niacinamid", "Niacinamide"), ("Phenoxyethanole", "Phenoxyethanol")],
+)
+def test_near_names_are_proposed(reviewer: Reviewer, written: str, heading: str) -> None:
+    near = nearest(written, [*reviewer.reference.headings, *reviewer.reference.names], 3)
+    assert heading in near
+
+
+def test_nothing_is_proposed_for_what_is_like_nothing(reviewer: Reviewer) -> None:
+    assert nearest("qqqqqqqqqq", reviewer.reference.headings, 3) == []
+
+
+def test_a_material_of_the_formula_comes_before_the_reference(reviewer: Reviewer) -> None:
+    more = "materials:\n  Xanthan Gum: {maximum temperature: 60 °C}\n"
+    sheet = worksheet(reviewer, "Aqua: q.s., xanthan gum: 1", more=more)
+    material = part(sheet, "xanthan gum").material
+    assert material.house
+    assert material.value("maximum temperature") == 60
+    assert material.is_a("gum"), "what the house does not say stays that of the reference"
+    assert material.value("charge") == "anionic"
+
+
+def test_a_blend_of_the_house_is_looked_into(reviewer: Reviewer) -> None:
+    more = "materials:\n  Gentle preserver: {contains: {Phenoxyethanol: 90, Ethylhexylglycerin: 10}}\n"
+    sheet = worksheet(reviewer, "Aqua: q.s., Gentle preserver: 1", more=more)
+    phenoxyethanol = sheet.component("Phenoxyethanol")
+    assert phenoxyethanol is not None
+    assert phenoxyethanol.amount == pytest.approx(0.9)
+    assert sheet.holds("aromatic alcohol preservative")
+
+
+def test_a_house_name_for_a_material_of_the_reference(reviewer: Reviewer) -> None:
+    more = "materials:\n  Bin 14: {INCI: Niacinamide}\n"
+    material = part(worksheet(reviewer, "Aqua: q.s., Bin 14: 4", more=more), "Bin 14").material
+    assert material.name == "Niacinamide"
+    assert material.value("pH window") == reviewer.reference.find("Niacinamide").value("pH window")  # type: ignore[union-attr]
+
+
+def test_a_materials_file_serves_the_formulas_at_and_below_it(tmp_path: Path) -> None:
+    below = tmp_path / "gels" / "hands"
+    below.mkdir(parents=True)
+    (tmp_path / ".git").mkdir()
+    (tmp_path / "materials.yaml").write_text(
+        "materials:\n  Plum gum: {class: gum, charge: nonionic, dose: [0.5, 1]}\n", encoding="utf-8"
+    )
+    material = part(worksheet(Reviewer(), "Aqua: q.s., Plum gum: 1", below), "Plum gum").material
+    assert material.is_a("thickener")
+    assert material.value("dose") == (0.5, 1)
+
+
+def test_the_nearer_file_wins_and_the_formula_wins_over_both(tmp_path: Path) -> None:
+    below = tmp_path / "gels"
+    below.mkdir()
+    (tmp_path / ".git").mkdir()
+    rows = "materials:\n  Xanthan Gum: {maximum temperature: %s, alcohol tolerance: %s}\n"
+    (tmp_path / "materials.yaml").write_text(rows % ("50 °C", "10"), encoding="utf-8")
+    (below / "materials.toml").write_text(
+        '[materials."Xanthan Gum"]\n"maximum temperature" = "55 °C"\n', encoding="utf-8"
+    )
+    near = part(worksheet(Reviewer(), "Aqua: q.s., Xanthan Gum: 1", below), "Xanthan Gum").material
+    assert near.value("maximum temperature") == 55
+    assert near.value("alcohol tolerance") == 10
+    own = "materials:\n  Xanthan Gum: {maximum temperature: 65 °C}\n"
+    nearest_of_all = part(worksheet(Reviewer(), "Aqua: q.s., Xanthan Gum: 1", below, own), "Xanthan Gum").material
+    assert nearest_of_all.value("maximum temperature") == 65
+
+
+def test_a_repository_s_root_ends_the_search(tmp_path: Path) -> None:
+    inner = tmp_path / "inner"
+    (inner / ".git").mkdir(parents=True)
+    (tmp_path / "materials.yaml").write_text("materials:\n  Plum gum: {class: gum}\n", encoding="utf-8")
+    material = part(worksheet(Reviewer(), "Aqua: q.s., Plum gum: 1", inner), "Plum gum").material
+    assert not material.known
+
+
+def test_a_mistake_in_a_materials_file_is_shown_with_its_place(tmp_path: Path) -> None:
+    (tmp_path / ".git").mkdir()
+    (tmp_path / "materials.yaml").write_text("materials:\n  Plum gum:\n    pH window: 6 to 4\n", encoding="utf-8")
+    path = tmp_path / "test.formula.yaml"
+    review = Reviewer().review(str(path), (FORMULA % "Aqua: q.s., Plum gum: 1").encode())
+    assert review.verdict == UNREAD
+    assert f"in {tmp_path / 'materials.yaml'}:3:16: pH window runs from 6 to 4" in review.errors[0].message
+
+
+def test_an_unknown_material_is_named_with_its_nearest(reviewer: Reviewer) -> None:
+    review = reviewer.review("x.formula.yaml", (FORMULA % "Aqua: q.s., Xantham Gun: 1").encode())
+    found = next(finding for finding in review.findings if finding.rule == "ingredient-unknown")
+    assert "Xanthan Gum" in f"{found.message} {found.remedy}"
