@@ -23,7 +23,7 @@ from .spelling import blend_key, blends, without_remarks
 if TYPE_CHECKING:
     from .legal import Legal
 
-_LAYOUT = "5"
+_LAYOUT = "6"
 """Changes whenever the compiled form does."""
 
 
@@ -305,13 +305,23 @@ def cached_bytes(name: str, folder: str, more: Iterable[str], make: Any) -> byte
     try:
         with open(path, "rb") as file:
             data = file.read()
-        if data.endswith(b"\n#"):
-            return data[:-2]
+        if data[-_SEAL:] == _seal(data[:-_SEAL]):
+            return data[:-_SEAL]
     except OSError:
         pass
     made: bytes = make()
-    _keep(path, made + b"\n#", name)
+    _keep(path, made + _seal(made), name)
     return made
+
+
+_SEAL = 10
+
+
+def _seal(data: bytes) -> bytes:
+    """What ends a cache file that is whole: a checksum against torn writes and bad disks."""
+    import zlib
+
+    return b"\n#%08x" % zlib.crc32(data)
 
 
 def _key(folder: str, more: Iterable[str]) -> str:
