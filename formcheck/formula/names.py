@@ -28,6 +28,35 @@ def nearest(name: str, known: Iterable[str], most: int = 1) -> list[str]:
     return [folded[match] for match in get_close_matches(fold(name)[:80], folded, n=most, cutoff=0.7)]
 
 
+class NameIndex:
+    """Many names, indexed by runs of three letters, so that near names are found without comparing each of them."""
+
+    def __init__(self, names: Iterable[str]) -> None:
+        self._names = [fold(name) for name in names]
+        self._at: dict[str, list[int]] = {}
+        for number, name in enumerate(self._names):
+            for run in _runs_of_three(name):
+                self._at.setdefault(run, []).append(number)
+
+    def nearest(self, name: str, most: int = 1) -> list[str]:
+        """Those of the names, folded, that look most like name, best first; empty when none is near."""
+        from collections import Counter
+        from difflib import get_close_matches
+
+        folded = fold(name)[:80]
+        shared = Counter(number for run in _runs_of_three(folded) for number in self._at.get(run, ()))
+        candidates = [self._names[number] for number, _ in shared.most_common(_CANDIDATES)]
+        return get_close_matches(folded, candidates, n=most, cutoff=0.7)
+
+
+_CANDIDATES = 40
+
+
+def _runs_of_three(name: str) -> set[str]:
+    padded = f"  {name} "
+    return {padded[at : at + 3] for at in range(len(padded) - 2)}
+
+
 def suggestion(name: str, known: Iterable[str]) -> str:
     """`; did you mean «x»?` for the end of a message, or nothing."""
     found = nearest(name, known)

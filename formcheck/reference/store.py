@@ -15,7 +15,7 @@ from functools import cached_property
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from ..formula.model import Fact, Formula, HouseMaterial
-from ..formula.names import fold
+from ..formula.names import NameIndex, fold
 from ..formula.properties import Property
 from .material import Material, fact_from_json
 from .spelling import blend_key, blends, without_remarks
@@ -151,6 +151,15 @@ class Reference:
     def names(self) -> Iterable[str]:
         """Every name, folded, under which a material can be found."""
         return self._names.keys()
+
+    def nearest(self, name: str, most: int = 3) -> list[str]:
+        """Headings of the materials whose names look most like this one, best first."""
+        found = (self._names[near] for near in self._index.nearest(name, most))
+        return list(dict.fromkeys(found))
+
+    @cached_property
+    def _index(self) -> NameIndex:
+        return NameIndex(self._names)
 
     def find(self, name: str) -> Material | None:
         """The material with this INCI, common or other name, without regard to case and spaces.

@@ -3,7 +3,6 @@
 from collections.abc import Iterator
 
 from formcheck.bench.worksheet import Worksheet
-from formcheck.formula.names import nearest
 from formcheck.review.rule import Finding, declare
 from formcheck.review.words import listed
 
@@ -33,10 +32,8 @@ def check(sheet: Worksheet) -> Iterator[Finding]:
         if component.material.known:
             continue
         part = component.parts[0]
-        near = nearest(component.name, sheet.reference.names, 3)
-        near = [material.name for name in near if (material := sheet.reference.find(name))]
+        near = sheet.reference.nearest(component.name)
         inside = f" (in {part.blend.name})" if part.blend else ""
-        near = list(dict.fromkeys(near))
         hint = f"The nearest known names are {listed(near, 'or')}. " if near else ""
         yield rule.finding(
             part.item.line,
