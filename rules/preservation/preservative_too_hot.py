@@ -3,14 +3,19 @@
 from collections.abc import Iterator
 
 from formcheck.bench.composition import Part
+from formcheck.bench.thermal import SETTLED_K
 from formcheck.bench.worksheet import Worksheet
+from formcheck.formula.model import Fact
 from formcheck.reference.material import Material
 from formcheck.review.rule import Finding, declare
 from formcheck.review.words import celsius, names, number
 from formcheck_rules.heat._exposure import Overheated, by_step, overheated
 
 rule = declare(
-    finds="a preservative that meets a vessel hotter than it survives, or is heated above that later; in a minor finding, hotter than common practice adds it",
+    finds=(
+        "a preservative that meets a vessel hotter than it may, or is heated further than it withstands; in a minor finding, "
+        "heated with its phase further than is good for the dose; in a note, added hotter than is the habit"
+    ),
     harm="unpreserved",
     why=(
         "Heat drives a preservative off or breaks it down. The product looks the same and is unprotected: germs grow "
@@ -18,7 +23,7 @@ rule = declare(
     ),
     remedy="Let the vessel cool before the preservative goes in, and do not heat it again afterwards.",
     needs=("procedure",),
-    facts=("maximum temperature", "cool-down temperature"),
+    facts=("maximum temperature", "withstands", "cool-down temperature"),
     sources=("common-practice",),
     flawed="""
 formcheck: 1
@@ -72,14 +77,47 @@ def concerns(sheet: Worksheet) -> bool:
     return sheet.holds("preservative")
 
 
+WARMED = "phase warmed with its preservative"
+WARMING = ("heat", "hold", "hydrate")
+MILD_WHY = "It survives this heat, but some of it leaves with the steam or breaks down, and the dose has no slack for that."
+HABIT_WHY = "Hardly any of it is lost at this heat; the habit of adding it cooler leaves a margin for a vessel hotter than it reads."
+
+
 def check(sheet: Worksheet) -> Iterator[Finding]:
-    lost = by_step(overheated(sheet, sheet.outer("preservative")))
-    for group in lost:
-        yield _lost(sheet, group)
-    told = {id(each.part.item) for group in lost for each in group}
+    lost = list(overheated(sheet, sheet.outer("preservative")))
+    for harm in ("unpreserved", "untidy"):
+        for group in by_step(each for each in lost if _harm(sheet, each) == harm):
+            yield _lost(sheet, group, harm)
+    told = {id(each.part.item) for each in lost}
     parts = [part for part in _cool_down_parts(sheet) if id(part.item) not in told]
-    for group in by_step(overheated(sheet, parts, "cool-down temperature")):
-        yield _weakened(sheet, group)
+    warm = (each for each in overheated(sheet, parts, "cool-down temperature") if not _heated_along(sheet, each))
+    for group in by_step(warm):
+        yield _habit(sheet, group)
+
+
+def _harm(sheet: Worksheet, each: Overheated) -> str:
+    """What is heated with its phase is lost only where that goes further than it withstands."""
+    if sheet.preservation.keeps_itself or (_heated_along(sheet, each) and not _destroyed(sheet, each)):
+        return "untidy"
+    return rule.harm
+
+
+def _heated_along(sheet: Worksheet, each: Overheated) -> bool:
+    """Whether it was warmed in its own phase rather than met heat by going in, or by something hot poured on it."""
+    path = sheet.thermal.path_of(each.part.item)
+    at = path.index(each.first)
+    before = path[at - 1] if at else None
+    if each.step is None or each.step.verb in WARMING:
+        return True
+    return before is not None and before.celsius is not None and before.celsius >= sheet.limit(WARMED) - SETTLED_K
+
+
+def _withstands(sheet: Worksheet, each: Overheated) -> Fact:
+    return sheet.fact(each.part.material, "withstands") or each.limit
+
+
+def _destroyed(sheet: Worksheet, each: Overheated) -> bool:
+    return (each.hottest.celsius or 0) > _withstands(sheet, each).value + SETTLED_K
 
 
 def _cool_down_parts(sheet: Worksheet) -> list[Part]:
@@ -95,27 +133,32 @@ def _spoken_for(blend: Material | None) -> bool:
     return blend is not None and blend.house and blend.value("maximum temperature") is not None
 
 
-def _lost(sheet: Worksheet, group: list[Overheated]) -> Finding:
+def _lost(sheet: Worksheet, group: list[Overheated], harm: str) -> Finding:
     first = group[0]
-    limit = min(each.limit.value for each in group)
+    along = all(_heated_along(sheet, each) for each in group)
+    destroyed = along and harm == rule.harm
+    limits = [_withstands(sheet, each) if destroyed else each.limit for each in group]
+    limit = min(fact.value for fact in limits)
     return rule.finding(
         first.step or first.part.item.line,
-        f"{_met(group)}; the limit is {celsius(limit)}",
-        remedy=_remedy(sheet, first, limit),
-        source=sheet.cite(*(each.limit for each in group)),
+        f"{_met(group)}; {f'it withstands {celsius(limit)}' if destroyed else f'the limit is {celsius(limit)}'}",
+        harm=harm,
+        why=None if harm == rule.harm else MILD_WHY,
+        remedy=_remedy(sheet, first, min(each.limit.value for each in group)),
+        source=sheet.cite(*limits),
         materials=[each.part.material.name for each in group],
         step=first.step.number if first.step else None,
     )
 
 
-def _weakened(sheet: Worksheet, group: list[Overheated]) -> Finding:
+def _habit(sheet: Worksheet, group: list[Overheated]) -> Finding:
     first = group[0]
     limit = min(each.limit.value for each in group)
     return rule.finding(
         first.step or first.part.item.line,
         f"{_met(group)}; common practice adds {'it' if len(group) == 1 else 'them'} below {celsius(limit)}",
-        harm="untidy",
-        why="It survives this heat, but some of it leaves with the steam or breaks down, and the dose has no slack for that.",
+        harm="worth knowing",
+        why=HABIT_WHY,
         remedy=_remedy(sheet, first, limit),
         source=sheet.cite(*(each.limit for each in group)),
         materials=[each.part.material.name for each in group],

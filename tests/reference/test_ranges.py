@@ -23,6 +23,7 @@ BOUNDS: dict[str, tuple[float, float]] = {
     "specific heat": (0.4, 4.2),  # metals to water (CRC Handbook)
     "maximum temperature": (25, 125),  # a warm room to the autoclave
     "cool-down temperature": (30, 80),
+    "withstands": (50, 160),  # from the tenderest to benzoic acid, which sublimes
     "melting point": (-130, 400),
     "boiling point": (30, 450),
     "flash point": (-25, 350),  # acetone -20 °C, triglycerides above 300 °C
@@ -140,6 +141,12 @@ def test_the_cool_down_begins_at_the_heat_limit_or_below(reference: Reference) -
     for material in reference.all():
         begins, limit = material.value("cool-down temperature"), material.value("maximum temperature")
         assert begins is None or limit is None or begins <= limit, material.name
+
+
+def test_what_it_withstands_is_no_less_than_the_heat_limit(reference: Reference) -> None:
+    for material in reference.all():
+        limit, stands = material.value("maximum temperature"), material.value("withstands")
+        assert stands is None or (limit is not None and stands >= limit), material.name
 
 
 def test_swelling_hot_is_no_slower(reference: Reference) -> None:
