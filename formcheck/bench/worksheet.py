@@ -5,10 +5,11 @@ Rules read it and compute little themselves. Names of single ingredients never a
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from datetime import date
 from decimal import Decimal
 from functools import cached_property
+from types import MappingProxyType
 from typing import TYPE_CHECKING, Any
 
 from ..formula.model import Fact, Formula, Product, Step
@@ -29,16 +30,27 @@ if TYPE_CHECKING:
     from .waterphase import WaterPhase
     from .windows import Window
 
+NO_OPTIONS: Mapping[str, Mapping[str, float]] = MappingProxyType({})
 _HEAT_CLASSES = ("water", "polyol", "volatile alcohol", "oil", "powder")
 
 
 class Worksheet:
-    """One formula on the bench. today: the day by which law in force is judged."""
+    """One formula on the bench.
 
-    def __init__(self, formula: Formula, book: MaterialBook, today: date | None = None) -> None:
+    today: the day by which law in force is judged; options: rule -> option -> value, where the house has set its own.
+    """
+
+    def __init__(
+        self,
+        formula: Formula,
+        book: MaterialBook,
+        today: date | None = None,
+        options: Mapping[str, Mapping[str, float]] = NO_OPTIONS,
+    ) -> None:
         self.formula = formula
         self.book = book
         self.today = today or date.today()
+        self.options = options
         self._specific_heats: dict[int, float] = {}
 
     # --- what is in it

@@ -4,11 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from datetime import date
-from typing import Any, TypeVar
+from typing import Any
 
-from ..reading.document import Document, Entry, Mapping, Node, Place, Problem, Scalar, Sequence, Unreadable, describe
+from ..reading.document import Document, Entry, Mapping, Node, Place, Scalar, Sequence, describe
 from . import units, vocabulary
+from .fields import Fields
 from .model import (
+    AS_USUAL,
     Batch,
     Claim,
     Deviation,
@@ -21,6 +23,7 @@ from .model import (
     Phase,
     Product,
     Step,
+    Unstated,
 )
 from .names import pointer, suggestion
 from .properties import UNITS, Properties, parse
@@ -28,29 +31,29 @@ from .units import Misread, Range, Temperature
 
 FORMAT = "1"
 _REMAINDER = ("q.s.", "qs", "q.s", "q. s.")
-T = TypeVar("T")
 
 
-def build(document: Document, properties: Callable[[], Properties]) -> Formula:
+def build(document: Document, properties: Callable[[], Properties], unstated: Unstated = AS_USUAL) -> Formula:
     """The formula in a document.
 
     properties gives the known properties of materials; it is called only when the file describes materials of its own.
-    Raises Unreadable with all problems of the file.
+    unstated: what to take where the file does not say. Raises Unreadable with all problems of the file.
     """
-    return _Builder(document, properties).formula()
+    return _Builder(document, properties, unstated).formula()
 
 
 def build_materials(document: Document, properties: Callable[[], Properties]) -> tuple[HouseMaterial, ...]:
     """The materials in a materials file (a top-level `materials:`). Raises Unreadable."""
-    return _Builder(document, properties).materials_file()
+    return _Builder(document, properties, AS_USUAL).materials_file()
 
 
-class _Builder:
-    def __init__(self, document: Document, properties: Callable[[], Properties]) -> None:
+class _Builder(Fields):
+    def __init__(self, document: Document, properties: Callable[[], Properties], unstated: Unstated) -> None:
+        super().__init__(document.root.place)
         self.document = document
         self.properties = properties
-        self.problems: list[Problem] = []
-        self.room = 22.0
+        self.unstated = unstated
+        self.room = unstated.room_celsius
 
     # --- the whole
 
@@ -58,14 +61,14 @@ class _Builder:
         top = self.keys(self.document.root, vocabulary.FILE_KEYS, "a formula file")
         self.format(top)
         if "room" in top:
-            room = self.value(top["room"], lambda node: units.temperature(node, 22.0, "room"))
-            self.room = room.celsius if room else 22.0
+            room = self.value(top["room"], lambda node: units.temperature(node, self.room, "room"))
+            self.room = room.celsius if room else self.room
         formula = Formula(
             document=self.document,
             name=self.needed_text(top, "name"),
-            place=self.document.root.place,
+            place=self.place,
             phases=self.phases(top.get("phases")),
-            phases_place=top["phases"].key.place if "phases" in top else self.document.root.place,
+            phases_place=top["phases"].key.place if "phases" in top else self.place,
             product=self.product(top.get("product")),
             batch=self.batch(top.get("batch")),
             finished=self.finished(top.get("finished")),
@@ -85,96 +88,23 @@ class _Builder:
     def materials_file(self) -> tuple[HouseMaterial, ...]:
         top = self.keys(self.document.root, ("formcheck", "note", "materials"), "a materials file")
         if "materials" not in top:
-            self.problem(
-                self.document.root.place, "a materials file holds a mapping under «materials:»; none was found"
-            )
+            self.problem(self.place, "a materials file holds a mapping under «materials:»; none was found")
         result = self.materials(top.get("materials"))
         self.done()
         return result
 
-    def done(self) -> None:
-        if self.problems:
-            raise Unreadable(*self.problems)
-
-    # --- tools
-
-    def problem(self, place: Place, message: str) -> None:
-        self.problems.append(Problem(place, message))
-
-    def keys(self, node: Mapping, known: tuple[str, ...], where: str) -> dict[str, Entry]:
-        """The entries by key; an unknown key is a problem that names the nearest known one."""
-        result = {}
-        for entry in node.entries:
-            name = entry.key.text
-            if name not in known:
-                same = [key for key in known if key.lower() == name.strip().lower()]
-                hint = f"; write «{same[0]}»" if same else suggestion(name, known)
-                hint = hint or f"; known are {', '.join(known)}"
-                self.problem(entry.key.place, f"«{name}» is not a key of {where}{hint}")
-                continue
-            result[name] = entry
-        return result
-
-    def mapping(self, entry: Entry | None, known: tuple[str, ...], where: str) -> dict[str, Entry]:
-        if entry is None:
-            return {}
-        if isinstance(entry.value, Mapping):
-            return self.keys(entry.value, known, where)
-        self.problem(entry.value.place, f"{describe(entry.value)} under «{entry.key.text}»; a mapping was expected")
-        return {}
-
-    def value(self, entry: Entry | None, read: Callable[[Node], T]) -> T | None:
-        """What read makes of the value, or None (after noting the problem)."""
-        if entry is None:
-            return None
-        try:
-            return read(entry.value)
-        except Misread as error:
-            self.problem(entry.value.place, str(error))
-            return None
-
-    def text(self, entry: Entry | None) -> str | None:
-        def read(node: Node) -> str:
-            if not isinstance(node, Scalar) or node.kind == "null" or not node.text.strip():
-                raise Misread(f"{describe(node)} under «{entry.key.text if entry else ''}»; a text was expected")
-            return node.text.strip()
-
-        return self.value(entry, read)
+    # --- the parts
 
     def needed_text(self, top: dict[str, Entry], key: str) -> str:
         if key not in top:
-            self.problem(
-                self.document.root.place, f"the key «{key}» is missing; a formula needs formcheck, name and phases"
-            )
+            self.problem(self.place, f"the key «{key}» is missing; a formula needs formcheck, name and phases")
         return self.text(top.get(key)) or ""
-
-    def texts(self, entry: Entry | None) -> tuple[str, ...]:
-        if entry is None:
-            return ()
-        node = entry.value
-        items = node.items if isinstance(node, Sequence) else (node,)
-        return tuple(text for item in items if (text := self.text(Entry(entry.key, item))) is not None)
-
-    def one_of(self, entry: Entry | None, words: tuple[str, ...]) -> str | None:
-        text = self.text(entry)
-        if text is None or entry is None:
-            return None
-        lowered = text.lower()
-        if lowered not in words:
-            self.problem(
-                entry.value.place,
-                f"«{text}» under «{entry.key.text}»; it is one of {', '.join(words)}{suggestion(text, words)}",
-            )
-            return None
-        return lowered
-
-    # --- the parts
 
     def format(self, top: dict[str, Entry]) -> None:
         entry = top.get("formcheck")
         if entry is None:
             self.problem(
-                self.document.root.place,
+                self.place,
                 "the key «formcheck» is missing; the first line of a formula is «formcheck: 1»",
             )
         elif not isinstance(entry.value, Scalar) or entry.value.text != FORMAT:
@@ -186,12 +116,12 @@ class _Builder:
         keys = self.mapping(entry, vocabulary.PRODUCT_KEYS, "product")
         form = self.text(keys.get("form"))
         return Product(
-            place=entry.key.place if entry else self.document.root.place,
+            place=entry.key.place if entry else self.place,
             use=self.one_of(keys.get("use"), vocabulary.USES),
             form=form.lower() if form else None,
             area=tuple(text.lower() for text in self.texts(keys.get("area"))),
             users=self.users(keys.get("users")),
-            markets=tuple(text.upper() for text in self.texts(keys.get("markets"))) or ("EU",),
+            markets=tuple(text.upper() for text in self.texts(keys.get("markets"))) or self.unstated.markets,
             places=_places(keys),
         )
 
@@ -205,27 +135,20 @@ class _Builder:
     def batch(self, entry: Entry | None) -> Batch:
         keys = self.mapping(entry, vocabulary.BATCH_KEYS, "batch")
 
-        def above_zero(what: str) -> Callable[[Node], Any]:
-            def read(node: Node) -> Any:
-                grams = units.mass(node, what)
-                if grams <= 0:
-                    raise Misread(f"{describe(node)} as {what}; it has to be more than nothing")
-                return grams
-
-            return read
-
         return Batch(
-            place=entry.key.place if entry else self.document.root.place,
-            size_g=self.value(keys.get("size"), above_zero("the batch size")),
-            balance_g=self.value(keys.get("balance"), above_zero("the balance's step")),
+            place=entry.key.place if entry else self.place,
+            size_g=self.value(keys.get("size"), lambda node: units.weighable(node, "the batch size")),
+            balance_g=(
+                self.value(keys["balance"], lambda node: units.weighable(node, "the balance's step"))
+                if "balance" in keys
+                else self.unstated.balance_g
+            ),
             places=_places(keys),
         )
 
     def phases(self, entry: Entry | None) -> tuple[Phase, ...]:
         if entry is None:
-            self.problem(
-                self.document.root.place, "the key «phases» is missing; a formula needs formcheck, name and phases"
-            )
+            self.problem(self.place, "the key «phases» is missing; a formula needs formcheck, name and phases")
             return ()
         if not isinstance(entry.value, Mapping) or not entry.value.entries:
             self.problem(
@@ -416,7 +339,7 @@ class _Builder:
         keys = self.mapping(entry, vocabulary.FINISHED_KEYS, "finished")
         measured = self.value(keys.get("measured pH"), lambda node: units.ph(node, "a measured pH"))
         return Finished(
-            place=entry.key.place if entry else self.document.root.place,
+            place=entry.key.place if entry else self.place,
             pH=self.value(keys.get("pH"), lambda node: units.ph(node, "a pH")),
             measured_pH=measured.low if measured else None,
             places=_places(keys),

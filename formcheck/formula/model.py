@@ -161,6 +161,17 @@ class Deviation(NamedTuple):
     of: str | None = None
 
 
+class Unstated(NamedTuple):
+    """What is taken where a formula does not state it: room temperature, step of the balance, markets."""
+
+    room_celsius: float = 22.0
+    balance_g: Decimal | None = None
+    markets: tuple[str, ...] = ("EU",)
+
+
+AS_USUAL = Unstated()
+
+
 class Formula(NamedTuple):
     """A formula file, understood."""
 

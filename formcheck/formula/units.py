@@ -123,6 +123,14 @@ def mass(node: Node, what: str = "a mass") -> Decimal:
     return number * factor
 
 
+def weighable(node: Node, what: str = "a mass") -> Decimal:
+    """Grams, more than none."""
+    grams = mass(node, what)
+    if grams <= 0:
+        raise Misread(f"{describe(node)} as {what}; it has to be more than nothing")
+    return grams
+
+
 def volume(node: Node, what: str = "a volume") -> Decimal:
     """Millilitres, from `50 ml` or `1 l`."""
     text = _text(node, what)

@@ -116,9 +116,10 @@ class Rule:
     def severity(self) -> str:
         return HARMS[self.harm]
 
-    def option(self, name: str) -> float:
-        """The value of an option that is in force."""
-        return next(option.default for option in self.options if option.name == name)
+    def option(self, name: str, sheet: Worksheet) -> float:
+        """The value of an option that is in force for a formula: the house's own, else the declared one."""
+        value = sheet.options.get(self.id, {}).get(name)
+        return next(option.default for option in self.options if option.name == name) if value is None else value
 
     def finding(
         self,

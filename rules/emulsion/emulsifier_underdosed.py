@@ -73,9 +73,9 @@ def check(sheet: Worksheet) -> Iterator[Finding]:
     if emulsion.soap or emulsion.naturals or emulsion.absorbers or emulsion.unknown or emulsion.shaken:
         return
     need = _cream(sheet) if emulsion.oil_percent >= sheet.limit("oil that makes an emulsion") else _solution(sheet)
-    if need is None or need.ratio >= need.least * rule.option("too little") / 100:
+    if need is None or need.ratio >= need.least * rule.option("too little", sheet) / 100:
         return
-    far = need.ratio < need.least * rule.option("far too little") / 100
+    far = need.ratio < need.least * rule.option("far too little", sheet) / 100
     helped = bool(emulsion.thickeners) or emulsion.solid_percent >= emulsion.oil_percent
     if far or (need.fact.certainty != "low" and not helped):
         yield _finding(sheet, need, far and not helped)

@@ -79,7 +79,7 @@ def concerns(sheet: Worksheet) -> bool:
     oil = emulsion.oil_percent
     if oil < sheet.limit("oil that makes an emulsion") or sheet.water_percent < oil / 2:
         return False
-    return 100 * amount(emulsion.stiffeners) <= rule.option("stiffeners") * oil
+    return 100 * amount(emulsion.stiffeners) <= rule.option("stiffeners", sheet) * oil
 
 
 def _only_nonionic(sheet: Worksheet) -> bool:
@@ -104,7 +104,7 @@ def check(sheet: Worksheet) -> Iterator[Finding | Unchecked]:
     if hlb.weighted([each.entry for each in emulsifiers]) <= sheet.limit("HLB of water-in-oil emulsifiers, up to"):
         return
     bare = [each.part for each in oils if each.fact is None]
-    if 100 * amount(bare) > (100 - rule.option("oil with a figure")) * emulsion.oil_percent:
+    if 100 * amount(bare) > (100 - rule.option("oil with a figure", sheet)) * emulsion.oil_percent:
         yield rule.unchecked(
             f"the required HLB of {names(p.item.name for p in bare)}: add «required HLB:» under «materials:»"
         )
@@ -116,7 +116,7 @@ def _judge(sheet: Worksheet, oils: list[Figure], emulsifiers: list[Figure]) -> I
     balance = hlb.balance([each.entry for each in oils], [each.entry for each in emulsifiers])
     known = amount(each.part for each in oils if each.fact)
     vague = amount(each.part for each in oils if each.fact and each.fact.certainty == "low")
-    room = rule.option("apart") + (rule.option("further apart") if 2 * vague > known else 0)
+    room = rule.option("apart", sheet) + (rule.option("further apart", sheet) if 2 * vague > known else 0)
     if abs(balance.apart) <= room:
         return
     parts = [each.part for each in emulsifiers]

@@ -68,7 +68,7 @@ _MILDEST_PH = 3.0
 
 
 def concerns(sheet: Worksheet) -> bool:
-    enough = sheet.water_percent >= rule.option("least water")
+    enough = sheet.water_percent >= rule.option("least water", sheet)
     known = any("solubility" in component.material.facts for component in sheet.components)
     return enough and known and sheet.emulsion.readable and sheet.product.form not in _NOT_SOLUTIONS
 
@@ -114,7 +114,7 @@ def _excesses(sheet: Worksheet) -> Iterator[Excess]:
     for each in candidates(sheet):
         limit = dissolves(each.material, each.fact, sheet.pH)
         found = Excess(each, 100 * each.percent / phase, limit, phase)
-        doubt = rule.option("doubt") * (2 if found.rough else 1)
+        doubt = rule.option("doubt", sheet) * (2 if found.rough else 1)
         if (
             found.percent > doubt
             and each.percent > limit
@@ -167,12 +167,12 @@ def _harm(sheet: Worksheet, found: Excess) -> str | None:
     helps = co_solvents(sheet, found.material, found.phase)
     if 100 * sum(each.share for each in helps) >= sheet.limit("co-solvent that matters"):
         mixed = with_co_solvents(found.limit, helps)
-        far = 2 * (1 + rule.option("doubt") / 100)
+        far = 2 * (1 + rule.option("doubt", sheet) / 100)
         return "worth knowing" if mixed is not None and found.concentration > far * mixed else None
     times = _times_dispersed(sheet, found)
     if times is not None:
-        return None if times >= rule.option("surely dispersed") else "worth knowing"
-    return "untidy" if found.rough or found.percent < rule.option("clear excess") else "fails"
+        return None if times >= rule.option("surely dispersed", sheet) else "worth knowing"
+    return "untidy" if found.rough or found.percent < rule.option("clear excess", sheet) else "fails"
 
 
 def _times_dispersed(sheet: Worksheet, found: Excess) -> float | None:
@@ -181,7 +181,7 @@ def _times_dispersed(sheet: Worksheet, found: Excess) -> float | None:
     times = found.concentration / found.limit if found.limit else float("inf")
     powder = found.material.value("form") == "powder"
     thick = emulsion.oil_percent >= sheet.limit("oil that makes an emulsion")
-    if powder and (emulsion.thickeners or thick) and times >= rule.option("dispersed on purpose"):
+    if powder and (emulsion.thickeners or thick) and times >= rule.option("dispersed on purpose", sheet):
         return times
     suspension = emulsion.solid_percent >= sheet.limit("powder that makes a suspension")
     return 0.0 if suspension or (thick and _organic(found.material)) else None

@@ -104,7 +104,7 @@ def check(sheet: Worksheet) -> Iterator[Finding | Unchecked]:
 
 def _stage(sheet: Worksheet, stage: Stage, target: tuple[float, float]) -> Iterator[Finding]:
     down = lowers(sheet, stage.adjusters[0].material, (target[0] + target[1]) / 2)
-    end = astray(sheet, stage.after_written, target, rule.option("margin"), -1 if down else 1)
+    end = astray(sheet, stage.after_written, target, rule.option("margin", sheet), -1 if down else 1)
     if end is None or _short(stage, end, bool(down)):
         return
     written = names(
@@ -154,9 +154,9 @@ def _lines(sheet: Worksheet) -> Iterator[Finding]:
         lines = adjuster_lines(sheet, side)
         if not lines or target is None:
             continue
-        end = astray(sheet, sheet.water_phase, target, rule.option("margin without a step"), side)
+        end = astray(sheet, sheet.water_phase, target, rule.option("margin without a step", sheet), side)
         if end is not None and _brought_there(sheet, lines, target, side):
-            yield _of_lines(lines, end, target)
+            yield _of_lines(sheet, lines, end, target)
 
 
 def _brought_there(sheet: Worksheet, lines: list[Item], target: tuple[float, float], side: int) -> bool:
@@ -165,7 +165,7 @@ def _brought_there(sheet: Worksheet, lines: list[Item], target: tuple[float, flo
     return rest > target[0] if side < 0 else rest < target[1]
 
 
-def _of_lines(lines: list[Item], end: Prediction, target: tuple[float, float]) -> Finding:
+def _of_lines(sheet: Worksheet, lines: list[Item], end: Prediction, target: tuple[float, float]) -> Finding:
     written = names(f"{percent(item.amount)} of {item.name}" for item in lines)
     # A weak acid may still be answered by a base that the file leaves out; nobody leaves out what tames a caustic.
     caustic = all(item.material.is_a("base", "strong acid") for item in lines)
@@ -173,6 +173,6 @@ def _of_lines(lines: list[Item], end: Prediction, target: tuple[float, float]) -
     return rule.finding(
         lines[0].line,
         f"with {written} the pH comes to about {told(end)}, past the stated {_aim(target)}",
-        harm="fails" if caustic and past >= rule.option("sure without a step") else "untidy",
+        harm="fails" if caustic and past >= rule.option("sure without a step", sheet) else "untidy",
         materials=[item.material.name for item in lines],
     )

@@ -53,7 +53,7 @@ def concerns(sheet: Worksheet) -> bool:
 
 
 def check(sheet: Worksheet) -> Iterator[Finding]:
-    slack = 1 + rule.option("slack") / 100
+    slack = 1 + rule.option("slack", sheet) / 100
     for parts, dose in _dosed(sheet):
         amount = sum(part.amount for part in parts)
         high = dose.value.high is not None and amount > dose.value.high * slack

@@ -49,11 +49,11 @@ LIMITED = ("preservative", "retinoid", "exfoliant", "alpha-hydroxy acid", "beta-
 
 def check(sheet: Worksheet) -> Iterator[Finding]:
     step = float(sheet.formula.batch.balance_g or 0)
-    small = [item for item in sheet.items if item.grams and _error(item, step) > rule.option("error")]
+    small = [item for item in sheet.items if item.grams and _error(item, step) > rule.option("error", sheet)]
     grave = [
         item
         for item in small
-        if _limited(sheet, item) and _error(item, step) > rule.option("error of limited materials")
+        if _limited(sheet, item) and _error(item, step) > rule.option("error of limited materials", sheet)
     ]
     rest = [item for item in small if item not in grave]
     for items, harm in ((grave, "fails"), (rest, "untidy")):
@@ -66,7 +66,7 @@ def _finding(sheet: Worksheet, items: list[Item], step: float, harm: str) -> Fin
     shown = names(f"{item.name} {grams(item.grams or 0)} (±{number(_error(item, step), 2)} %)" for item in items)
     return rule.finding(
         worst.line,
-        f"too small for a balance that shows {grams(step)}: {shown}; ±{number(rule.option('error'))} % is the most that is let pass",
+        f"too small for a balance that shows {grams(step)}: {shown}; ±{number(rule.option('error', sheet))} % is the most that is let pass",
         remedy=_remedy(sheet, worst, step),
         source=sheet.reference.cite(rule.sources),
         harm=harm,
@@ -75,11 +75,11 @@ def _finding(sheet: Worksheet, items: list[Item], step: float, harm: str) -> Fin
 
 
 def _remedy(sheet: Worksheet, worst: Item, step: float) -> str:
-    least = least_amount(step, rule.option("error"))
+    least = least_amount(step, rule.option("error", sheet))
     size = float(sheet.formula.batch.size_g or 0) * least / float(worst.grams or 1)
     text = f"This balance weighs {grams(least)} and more well enough: a batch of {number(size, 3)} g would do"
     try:
-        stock = predilution(float(worst.grams or 0), step, rule.option("error"))
+        stock = predilution(float(worst.grams or 0), step, rule.option("error", sheet))
     except OutOfRange:
         stock = None
     if stock is not None:

@@ -47,7 +47,7 @@ def check(sheet: Worksheet) -> Iterator[Finding]:
         written, meant = item.line.grams, item.grams
         if written is None or meant is None:
             continue
-        allowed = max(abs(meant) * Decimal(str(rule.option("tolerance"))) / 100, step)
+        allowed = max(abs(meant) * Decimal(str(rule.option("tolerance", sheet))) / 100, step)
         if abs(written - meant) > allowed:
             yield rule.finding(
                 item.line,

@@ -45,7 +45,7 @@ def check(sheet: Worksheet) -> Iterator[Finding]:
             if fact.property != "contains":
                 continue
             whole = total(Decimal(repr(share)) for _, share in fact.value)
-            if abs(whole - 100) > Decimal(str(rule.option("tolerance"))):
+            if abs(whole - 100) > Decimal(str(rule.option("tolerance", sheet))):
                 yield rule.finding(
                     (fact.place or material.place, material.path + "/contains"),
                     f"what {material.name} contains adds to {percent(whole)}, not 100 %",

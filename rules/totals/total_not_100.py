@@ -39,7 +39,7 @@ def check(sheet: Worksheet) -> Iterator[Finding]:
         return
     total = sheet.composition.fixed
     off = total - 100
-    if abs(off) <= Decimal(str(rule.option("tolerance"))):
+    if abs(off) <= Decimal(str(rule.option("tolerance", sheet))):
         return
     direction = "over" if off > 0 else "short of"
     water = max((item for item in sheet.items if item.material.is_a("water")), key=lambda i: i.amount, default=None)

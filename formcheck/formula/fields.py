@@ -1,0 +1,94 @@
+"""Reading the keys of a file that people write: everything that is wrong is noted at its place, and reading goes on."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable
+from typing import TypeVar
+
+from ..reading.document import Entry, Mapping, Node, Place, Problem, Scalar, Sequence, Unreadable, describe
+from .names import suggestion
+from .units import Misread
+
+T = TypeVar("T")
+
+
+class Fields:
+    """Collects problems while keys and values are read. place: where the file's top-level mapping stands."""
+
+    def __init__(self, place: Place) -> None:
+        self.place = place
+        self.problems: list[Problem] = []
+
+    def done(self) -> None:
+        """Raises Unreadable where anything was wrong."""
+        if self.problems:
+            raise Unreadable(*self.problems)
+
+    def problem(self, place: Place, message: str) -> None:
+        self.problems.append(Problem(place, message))
+
+    def keys(self, node: Mapping, known: Iterable[str], where: str) -> dict[str, Entry]:
+        """The entries by key; an unknown key is a problem that names the nearest known one."""
+        names = tuple(known)
+        result = {}
+        for entry in node.entries:
+            name = entry.key.text
+            if name not in names:
+                same = [key for key in names if key.lower() == name.strip().lower()]
+                hint = f"; write «{same[0]}»" if same else suggestion(name, names)
+                hint = hint or f"; known are {', '.join(names)}"
+                self.problem(entry.key.place, f"«{name}» is not a key of {where}{hint}")
+                continue
+            result[name] = entry
+        return result
+
+    def mapping(self, entry: Entry | None, known: Iterable[str], where: str) -> dict[str, Entry]:
+        """The entries under a key; none where it is missing."""
+        if entry is None:
+            return {}
+        if isinstance(entry.value, Mapping):
+            return self.keys(entry.value, known, where)
+        self.problem(entry.value.place, f"{describe(entry.value)} under «{entry.key.text}»; a mapping was expected")
+        return {}
+
+    def value(self, entry: Entry | None, read: Callable[[Node], T]) -> T | None:
+        """What read makes of the value, or None (after noting the problem)."""
+        if entry is None:
+            return None
+        try:
+            return read(entry.value)
+        except Misread as error:
+            self.problem(entry.value.place, str(error))
+            return None
+
+    def text(self, entry: Entry | None) -> str | None:
+        """A text; None where the key is missing or holds something else."""
+
+        def read(node: Node) -> str:
+            if not isinstance(node, Scalar) or node.kind == "null" or not node.text.strip():
+                raise Misread(f"{describe(node)} under «{entry.key.text if entry else ''}»; a text was expected")
+            return node.text.strip()
+
+        return self.value(entry, read)
+
+    def texts(self, entry: Entry | None) -> tuple[str, ...]:
+        """A list of texts; one text alone is a list of one."""
+        if entry is None:
+            return ()
+        node = entry.value
+        items = node.items if isinstance(node, Sequence) else (node,)
+        return tuple(text for item in items if (text := self.text(Entry(entry.key, item))) is not None)
+
+    def one_of(self, entry: Entry | None, words: tuple[str, ...]) -> str | None:
+        """One of a list of words, in lower case."""
+        text = self.text(entry)
+        if text is None or entry is None:
+            return None
+        lowered = text.lower()
+        if lowered not in words:
+            self.problem(
+                entry.value.place,
+                f"«{text}» under «{entry.key.text}»; it is one of {', '.join(words)}{suggestion(text, words)}",
+            )
+            return None
+        return lowered
