@@ -156,7 +156,10 @@ class Preservation:
 
     @cached_property
     def soap_percent(self) -> float:
-        return sum(part.amount for part in self.leaves if part.material.is_a("soap"))
+        """% w/w of soap, bought as such or made in the batch."""
+        from .soap import soap_made
+
+        return sum(part.amount for part in self.leaves if part.material.is_a("soap")) + soap_made(self.sheet)
 
     @property
     def kept_by_soap(self) -> bool:

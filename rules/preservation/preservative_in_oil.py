@@ -48,11 +48,16 @@ def check(sheet: Worksheet) -> Iterator[Finding | Unchecked]:
     preservation = sheet.preservation
     if preservation.keeps_itself or preservation.strength(preservation.working) < 1:
         return
-    blank = [guard for guard in preservation.preservatives if guard.material.value("log P") is None]
+    blank = [guard for guard in preservation.preservatives if _unsaid(guard)]
     if len(blank) == len(preservation.preservatives):
         yield rule.unchecked(f"how much of {names(of(blank))} the oil takes: add «log P: ...» under «materials:»")
     elif preservation.strength(preservation.free) < 1:
         yield _finding(sheet)
+
+
+def _unsaid(guard: Guard) -> bool:
+    """No log P is known; a quaternary needs none, it does not leave the water."""
+    return guard.material.value("log P") is None and not guard.material.is_a("cationic preservative")
 
 
 def _finding(sheet: Worksheet) -> Finding:

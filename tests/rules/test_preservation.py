@@ -143,6 +143,15 @@ def test_benzoate_between_the_two_limits_asks_for_the_use(review: Reviews) -> No
         ("Aqua: q.s., Glycerin: 5, Phenoxyethanol: 0.01", "", ["critical"]),
         # Soap paste and bars keep by themselves: common practice, no source.
         ("Sodium Olivate: 75, Aqua: 20, Glycerin: 5", "", []),
+        # Soap made in the pot: green soap (United States Pharmacopeia), bars, shaving soap; common practice, no source.
+        ("Olive Oil: 38, Oleic Acid: 2, Potassium Hydroxide: 7.8, Glycerin: 6.3, Aqua: q.s.", "", []),
+        ("Olea Europaea Fruit Oil: 60, Sodium Hydroxide: 8, Aqua: q.s.", "", []),
+        ("Stearic Acid: 18, Lauric Acid: 12, Potassium Hydroxide: 6, Aqua: q.s.", "finished: {pH: 9.6}\n", []),
+        # Vanishing cream has a fifth of its stearic acid as soap, and keeps no better than any cream.
+        ("Stearic Acid: 18, Potassium Hydroxide: 0.7, Glycerin: 6, Aqua: q.s.", "finished: {pH: 7.8}\n", ["critical"]),
+        # Cetrimide is on the list of preservatives (annex V, entry 44); as little as a conditioner brings along is not enough.
+        ("Aqua: q.s., Cetearyl Alcohol: 5, Mineral Oil: 30, Cetrimide: 0.5", "", []),
+        ("Aqua: q.s., Glycerin: 5, Cetrimide: 0.08", "", []),
     ],
 )
 def test_when_a_preservative_is_missing(review: Reviews, lines: str, more: str, expected: list[str]) -> None:
@@ -154,7 +163,8 @@ def test_when_a_preservative_is_missing(review: Reviews, lines: str, more: str, 
     [
         ("Aqua: q.s., Glycerin: 5, Plot preserver: 1", "Plot preserver"),
         ("Aqua: 90, Glycerin: 10, Preservative: q.s.", "Preservative"),
-        ("Olea Europaea Fruit Oil: 60, Sodium Hydroxide: 8, Aqua: q.s.", "pH"),
+        ("Olea Europaea Fruit Oil: 30, Sodium Hydroxide: 4, Aqua: q.s.", "pH"),
+        ("Stearic Acid: 30, Potassium Hydroxide: 5, Glycerin: 10, Aqua: q.s.", "pH"),
         ("Aqua: q.s., Potassium Olivate: 20", "pH"),
         ("Aqua: q.s., Sodium Hydroxide: 1", "pH"),
     ],
@@ -363,6 +373,29 @@ def test_drawn_into_oil(review: Reviews, lines: str, expected: list[str]) -> Non
 )
 def test_bound(review: Reviews, lines: str, expected: list[str]) -> None:
     assert severities(review(formula(lines, more="finished: {pH: 5.5}\n")), "preservative-bound") == expected
+
+
+def test_cetrimide_has_a_weak_flank(review: Reviews) -> None:
+    """Quaternaries hold moulds poorly (Handbook of Pharmaceutical Excipients)."""
+    result = review(formula("Aqua: q.s., Glycerin: 5, Cetrimide: 0.08", more="finished: {pH: 6}\n"))
+    assert severities(result, "preservative-spectrum") == ["minor"]
+    assert not unchecked(result, "preservative-in-oil")
+
+
+@pytest.mark.parametrize(
+    ("lines", "soap"),
+    [
+        # 7.8 g of KOH (56.1 g/mol) need 39.6 g of olive oil (290 g for each mole of acid): all 40 g of fat are soap
+        ("Olive Oil: 38, Oleic Acid: 2, Potassium Hydroxide: 7.8, Aqua: q.s.", 40),
+        # 0.102 mol of stearic acid (284.5 g/mol), 0.089 of base: 87 % is soap
+        ("Stearic Acid: 29, Potassium Hydroxide: 5, Aqua: q.s.", 25.4),
+        ("Stearic Acid: 29, Potassium Hydroxide: 2, Aqua: q.s.", 0),
+        ("Stearic Acid: 29, Aqua: q.s.", 0),
+    ],
+)
+def test_soap_made_in_the_batch(lines: str, soap: float) -> None:
+    """Stoichiometry of neutralising, worked out by hand."""
+    assert sheet(lines).preservation.soap_percent == pytest.approx(soap, abs=0.6)
 
 
 # --- heat
