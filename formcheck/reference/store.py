@@ -1,7 +1,7 @@
 """The reference in use: compiled once into the user's cache, then mapped; a material is decoded when first asked for.
 
-The cache file begins with one line of JSON (names, classes, sources, where each material stands), followed by one line
-a material. It is keyed by the source files' names, sizes and times, written beside and renamed, so two processes may
+The cache file begins with two lines of JSON (names, classes, limits and where each material stands; sources and the
+rest, read when asked for), followed by one line a material. It is keyed by the source files' names, sizes and times, written beside and renamed, so two processes may
 start at once; a file that cannot be read is made anew; where no cache can be written the reference lives in memory.
 """
 
@@ -23,7 +23,7 @@ from .spelling import blend_key, blends, without_remarks
 if TYPE_CHECKING:
     from .legal import Legal
 
-_LAYOUT = "6"
+_LAYOUT = "7"
 """Changes whenever the compiled form does."""
 
 
@@ -71,9 +71,10 @@ class Reference:
     """Looks materials, classes, sources and limits up."""
 
     def __init__(self, data: bytes) -> None:
-        end = data.index(b"\n")
-        head = json.loads(data[:end])
-        self._body = data[end + 1 :]
+        first, second = data.index(b"\n"), data.index(b"\n", data.index(b"\n") + 1)
+        head = json.loads(data[:first])
+        self._about_bytes = data[first + 1 : second]
+        self._body = data[second + 1 :]
         self._names: dict[str, str] = head["names"]
         self._at: dict[str, list[int]] = head["at"]
         self._classes: dict[str, list[str]] = head["classes"]
@@ -82,10 +83,16 @@ class Reference:
         self._limits: dict[str, Fact] = {}
 
     @cached_property
+    def _about(self) -> dict[str, Any]:
+        """What a review without findings does not need: sources, properties, what classes are for."""
+        result: dict[str, Any] = json.loads(self._about_bytes)
+        return result
+
+    @cached_property
     def properties(self) -> Mapping[str, Property]:
         return {
             name: Property._make(tuple(value) if isinstance(value, list) else value for value in data.values())
-            for name, data in self._head["properties"].items()
+            for name, data in self._about["properties"].items()
         }
 
     @property
@@ -94,13 +101,13 @@ class Reference:
         return self._classes
 
     def about_class(self, name: str) -> str:
-        return str(self._head["about"].get(name, ""))
+        return str(self._about["about"].get(name, ""))
 
     def needs_of_class(self, name: str) -> list[str]:
         """Properties that a material of this class cannot do without, its wider classes' included."""
         needs: list[str] = []
         for each in (name, *self._classes.get(name, ())):
-            own = self._head["needs"].get(each)
+            own = self._about["needs"].get(each)
             needs.extend(own or ())
             if own is not None and not own:
                 break
@@ -108,7 +115,7 @@ class Reference:
 
     def source(self, id: str) -> Source:
         """The work behind a source id; an unknown id gives a work of that name."""
-        data = self._head["sources"].get(id)
+        data = self._about["sources"].get(id)
         if data is None:
             return Source(id, id, "from memory")
         return Source(id, **{key: str(data.get(key, "")) for key in Source._fields[1:]})
@@ -191,7 +198,7 @@ class Reference:
 
     def file_of(self, heading: str) -> str:
         """The file under shared/materials in which a material stands."""
-        return str(self._head["files"].get(heading, ""))
+        return str(self._about["files"].get(heading, ""))
 
     def _load(self, heading: str) -> Material:
         start, length = self._at[heading]
@@ -285,20 +292,23 @@ def compiled(folder: str, more_materials: Iterable[str] = ()) -> bytes:
         "names": names,
         "blends": blends(contains, names.get),
         "at": at,
-        "files": result.files,
         "classes": {name: data["is"] for name, data in result.classes.items()},
-        "about": {name: data["about"] for name, data in result.classes.items()},
-        "needs": {name: data["needs"] for name, data in result.classes.items() if data["needs"] is not None},
-        "sources": result.sources,
         "limits": result.limits,
-        "properties": result.properties,
         "kinds": {
             **{name: [data["kind"], data["unit"]] for name, data in result.properties.items()},
             "molar mass": ["number", "g/mol"],
             "release share": ["amounts", "g/g"],
         },
     }
-    return json.dumps(head, ensure_ascii=False, separators=(",", ":")).encode() + b"\n" + b"\n".join(body)
+    about = {
+        "files": result.files,
+        "about": {name: data["about"] for name, data in result.classes.items()},
+        "needs": {name: data["needs"] for name, data in result.classes.items() if data["needs"] is not None},
+        "sources": result.sources,
+        "properties": result.properties,
+    }
+    parts = (json.dumps(part, ensure_ascii=False, separators=(",", ":")).encode() for part in (head, about))
+    return b"\n".join((*parts, *body))
 
 
 def open_reference(more_materials: Iterable[str] = ()) -> Reference:
