@@ -2,11 +2,12 @@
 
 from collections.abc import Iterator
 
+from formcheck.bench.windows import WORKS
 from formcheck.bench.worksheet import Worksheet
 from formcheck.review.rule import Finding, declare
 from formcheck.review.words import number
 from formcheck_rules.ph._acids import peels
-from formcheck_rules.ph._beyond import watery
+from formcheck_rules.ph._beyond import of_kinds, watery
 
 rule = declare(
     finds="a leave-on product beyond the pH that skin bears",
@@ -14,6 +15,7 @@ rule = declare(
     why="Skin lies near pH 5. What stays on it far from there stings, dries it out and, further off, burns it.",
     remedy="Bring the pH nearer to that of skin, or make it a product that is rinsed off.",
     needs=("pH", "use"),
+    facts=("pH window",),
     sources=("lukic-skin-ph-2021", "common-practice"),
     flawed="""
 formcheck: 1
@@ -75,8 +77,16 @@ def _told_by_acids(sheet: Worksheet, pH: float) -> bool:
 
 
 def _softened(sheet: Worksheet, harm: str) -> str:
-    """Creams held by soap lie near pH 8, and antiperspirant salts near 3: old products that skin has borne for long."""
+    """Creams held by soap lie near pH 8, antiperspirant salts and acid actives near 3: skin has borne them for long."""
     if (sheet.pH or 0.0) < sheet.limit("skin, low pH"):
-        return "untidy" if sheet.holds("antiperspirant") else harm
+        meant = sheet.holds("antiperspirant") or (harm == "fails" and _asked_for(sheet))
+        return "untidy" if meant else harm
     soap = sheet.holds("soap") or (sheet.holds("fatty acid") and sheet.holds("base"))
     return "untidy" if soap and harm == "fails" else harm
+
+
+def _asked_for(sheet: Worksheet) -> bool:
+    """Whether an active works only in acid, so that the product was meant to be as acid as this."""
+    actives = of_kinds(sheet, ("active",))
+    most = sheet.limit("acid actives work up to")
+    return any(each.says == WORKS and each.ends[1] <= most and not each.apart(sheet.pH or 0.0) for each in actives)

@@ -305,6 +305,23 @@ def test_what_skin_bears(review: Run, pH: str, severity: str | None) -> None:
     assert [each.severity for each in found] == ([severity] if severity else [])
 
 
+# Ascorbic acid enters skin below pH 3.5 (S. R. Pinnell and others, Dermatologic Surgery 27 (2001) 137); peeling acids work
+# as free acids (common practice, no source). Below 3 nothing excuses it.
+@pytest.mark.parametrize(
+    ("active", "pH", "severity"),
+    [
+        ("Ascorbic Acid: 15", "3.2", ["minor"]),
+        ("Ascorbic Acid: 15", "2.8", ["critical"]),
+        ("Ascorbic Acid: 0.1", "3.2", ["major"]),
+        ("Salicylic Acid: 1.5, Phenoxyethanol: 0.9", "3.3", ["minor"]),
+        ("Niacinamide: 4", "3.2", ["major"]),
+    ],
+)
+def test_an_acid_active_may_ask_for_an_acid_product(review: Run, active: str, pH: str, severity: list[str]) -> None:
+    found = of(review(formula(f"{active}, Propylene Glycol: 5", pH, area="face")), "ph-harsh")
+    assert [each.severity for each in found] == severity
+
+
 # J. Tarun and others, Indian J. Dermatol. 59 (2014) 442: most soaps lie at pH 9 to 10.
 def test_soap_that_is_rinsed_off_may_be_alkaline(review: Run) -> None:
     assert not family(review(formula("Potassium Cocoate: 20, Glycerin: 3", "9.6", "rinse-off", "soap")), "major")
