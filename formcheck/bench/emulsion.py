@@ -6,6 +6,7 @@ fats that take up water, surfactants and solubilisers, and gels that only keep d
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Iterator
 from functools import cached_property
 from typing import TYPE_CHECKING
@@ -23,7 +24,13 @@ _SCENTS = ("essential oil", "fragrance")
 _ALKALI = ("base", "strong base")
 _FATS = ("vegetable oil", "butter", "polyunsaturated oil")
 _CARRIERS = ("emulsifier", *_DETERGENTS, "thickener")
-_SHAKE = ("shake", "shaken", "bi-phase", "biphase", "bi-phasic", "biphasic", "two-phase", "two phase", "layers")
+_TO_BE_SHAKEN = re.compile(
+    r"\b(shake (it |the bottle )?(up |very )?(well|before|thoroughly)|shaken (up |well )?before|to be shaken"
+    r"|two[- ]phase|bi-?phas(e|ic)|in (two )?layers)\b",
+    re.I,
+)
+_SHAKE = re.compile(r"\bshak(e|en|ing)\b", re.I)
+_SHAKEN_FORMS = ("lotion", "toner", "oil", "spray", "mist")
 _LEAST_ALKALINE_SOAP_PH = 8.0
 
 
@@ -217,11 +224,12 @@ class Emulsion:
 
     @cached_property
     def shaken(self) -> bool:
-        """Whether the file says that it is to be shaken or is meant to stand in layers."""
+        """Whether the file says that it is to be shaken or is meant to stand in layers; of pourable forms a word is enough."""
         formula = self.sheet.formula
         said = [formula.name, *(claim.text for claim in formula.claims), *_notes(formula.procedure)]
         said += [line.note or "" for line in formula.lines]
-        return any(word in text.lower() for text in said for word in _SHAKE)
+        words = _SHAKE if self.sheet.product.form in _SHAKEN_FORMS else _TO_BE_SHAKEN
+        return any(words.search(text) or _TO_BE_SHAKEN.search(text) for text in said)
 
 
 def amount(parts: Iterable[Part]) -> float:

@@ -76,11 +76,18 @@ def check(sheet: Worksheet) -> Iterator[Finding | Unchecked]:
 
 
 def _kept_apart_otherwise(sheet: Worksheet) -> bool:
-    """Powder that soaks the oil up, or alcohol that dissolves it."""
+    """Powder that soaks the oil up, alcohol that dissolves it, or glycol that fatty alcohol sets to a paste."""
     emulsion = sheet.emulsion
-    return emulsion.solid_percent >= emulsion.oil_percent or emulsion.alcohol_share >= sheet.limit(
-        "alcohol that dissolves oils"
-    )
+    soaked = emulsion.solid_percent >= emulsion.oil_percent
+    return soaked or _set_glycol(sheet) or emulsion.alcohol_share >= sheet.limit("alcohol that dissolves oils")
+
+
+def _set_glycol(sheet: Worksheet) -> bool:
+    """The old base of stearyl alcohol crystals in propylene glycol, without water."""
+    if sheet.water_percent >= sheet.limit("water that needs an emulsifier"):
+        return False
+    stiff = amount(part for part in sheet.emulsion.oils if part.material.is_a("fatty alcohol"))
+    return stiff >= sheet.limit("fatty alcohol that sets a glycol") / 100 * sheet.emulsion.oil_percent
 
 
 def _verdict(sheet: Worksheet) -> Verdict | None:

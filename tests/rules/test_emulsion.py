@@ -217,6 +217,31 @@ def test_layers_on_purpose(look: Look) -> None:
     assert look(lines, "cleanser") == [("emulsifier-missing", "major")]
 
 
+@pytest.mark.parametrize(
+    ("name", "form", "severity"),
+    [
+        # common practice, no source: shake lotions and two-phase removers stand in layers; a word in a cream's name does not
+        ("Milkshake cream", "cream", ["major"]),
+        ("Shake-and-hope cream", "cream", ["major"]),
+        ("Milkshake lotion", "lotion", ["major"]),
+        ("Plot shake lotion", "lotion", []),
+        ("Two-phase remover", "cleanser", []),
+        ("Eye oil, to be shaken", "cleanser", []),
+        ("Bi-phase mist", "mist", []),
+    ],
+)
+def test_a_name_that_says_so(review: Callable[[str], Review], name: str, form: str, severity: list[str]) -> None:
+    text_ = f"formcheck: 1\nname: {name}\nproduct: {{form: {form}}}\nphases:\n  A: {{Jojoba oil: 30, Aqua: q.s.}}\n"
+    found = [finding.severity for finding in review(text_).findings if finding.rule == "emulsifier-missing"]
+    assert found == severity
+
+
+def test_fatty_alcohol_sets_a_glycol(look: Look) -> None:
+    """The fatty alcohol and propylene glycol base, from memory; other fats do not hold glycols."""
+    assert look("Stearyl Alcohol: 25, Propylene Glycol: 65, PEG-8: 10", "ointment") == []
+    assert look("Petrolatum: 25, Propylene Glycol: 75", "ointment") == [("emulsifier-missing", "minor")]
+
+
 def test_unknown_material_may_be_the_emulsifier(review: Callable[[str], Review]) -> None:
     lines = "Wonderwax: 5, Almond oil: 20, Aqua: q.s."
     result = review(text(lines))
@@ -520,14 +545,15 @@ def test_rancid_oils(lines: str, form: str | None, expected: bool, look: Look) -
         ("Sodium Laureth Sulfate: 10, Cocamidopropyl Betaine: 5, Aqua: q.s.", None),
         ("Sodium Laureth Sulfate: 10, Polyquaternium-7: 0.5, Aqua: q.s.", None),
         ("Sodium Laureth Sulfate: 10, Polyquaternium-10: 0.5, Aqua: q.s.", None),
-        # cetrimide and emulsifying wax (anionic) are incompatible (British Pharmacopoeia notes, from memory)
-        ("Emulsifying Wax BP: 9, Petrolatum: 20, Cetrimonium Bromide: 0.5, Aqua: q.s.", "major"),
+        # cetrimonium chloride as an emulsifier's partner and emulsifying wax (anionic) are incompatible (from memory)
+        ("Emulsifying Wax BP: 9, Petrolatum: 20, Cetrimonium Chloride: 0.5, Aqua: q.s.", "major"),
         # common practice: cationic creams take a ceramide blend that is dispersed with a lactylate
         ("Behentrimonium Methosulfate: 1.25, Cetearyl Alcohol: 4, Ceramide Blend in Water: 5, Aqua: q.s.", "minor"),
         ("Behentrimonium Methosulfate: 2, Glyceryl Stearate Citrate: 2, Almond oil: 10, Aqua: q.s.", "major"),
         ("Aluminum Chlorohydrate: 15, Sodium Stearate: 5, Aqua: q.s.", "major"),
         # other rules speak of these: a preservative that is bound, a thickener that falls out
         ("Sodium Lauryl Sulfate: 10, Benzalkonium Chloride: 0.1, Aqua: q.s.", None),
+        ("Emulsifying Wax BP: 9, Petrolatum: 20, Cetrimonium Bromide: 0.5, Aqua: q.s.", None),
         ("Xanthan Gum: 1, Polyquaternium-10: 0.5, Aqua: q.s.", None),
     ],
 )

@@ -367,6 +367,8 @@ def test_drawn_into_oil(review: Reviews, lines: str, expected: list[str]) -> Non
         ("Aqua: q.s., Sodium Lauryl Sulfate: 5, Benzalkonium Chloride: 0.1", ["major"]),
         ("Aqua: q.s., Sodium Lauryl Sulfate: 1, Benzalkonium Chloride: 0.1, Phenoxyethanol: 0.9", ["minor"]),
         ("Aqua: q.s., Decyl Glucoside: 5, Benzalkonium Chloride: 0.1", []),
+        # Cetrimide and emulsifying wax, which is anionic, are incompatible (British Pharmacopoeia notes, from memory).
+        ("Aqua: q.s., Emulsifying Wax BP: 9, Petrolatum: 20, Cetrimide: 0.5", ["major"]),
         # Thiols and sulfites destroy isothiazolinones and bronopol (Brannan 1995).
         ("Aqua: q.s., Sodium Metabisulfite: 0.2, Bronopol: 0.05", ["major"]),
     ],
