@@ -94,14 +94,23 @@ class Worksheet:
         return found
 
     def _outermost(self, classes: tuple[str, ...]) -> Iterator[Part]:
-        whole = set()
-        for item in self.items:
-            if item.percent is not None and item.material.is_a(*classes):
-                whole.add(id(item))
-                yield Part(item.material, item.percent, item)
-        for part in self.parts:
-            if id(part.item) not in whole and part.material.is_a(*classes):
-                yield part
+        own, inside = self._by_class
+        whole = _in_order(own, classes)
+        taken = {id(part.item) for part in whole}
+        yield from whole
+        yield from (part for part in _in_order(inside, classes) if id(part.item) not in taken)
+
+    @cached_property
+    def _by_class(self) -> tuple[dict[str, list[tuple[int, Part]]], dict[str, list[tuple[int, Part]]]]:
+        """Class -> (position, part): the lines' own materials, and what lines consist of with blends expanded."""
+        own: dict[str, list[tuple[int, Part]]] = {}
+        inside: dict[str, list[tuple[int, Part]]] = {}
+        lines = (Part(item.material, item.percent, item) for item in self.items if item.percent is not None)
+        for index, parts in ((own, lines), (inside, self.parts)):
+            for number, part in enumerate(parts):
+                for name in part.material.classes:
+                    index.setdefault(name, []).append((number, part))
+        return own, inside
 
     def holds(self, *classes: str) -> bool:
         """Whether anything belongs to one of the classes."""
@@ -386,3 +395,11 @@ class Worksheet:
         constant = thermal.time_constant_s(mass, heat / mass, self.physics)
         seconds = thermal.seconds_to_cool(moment.celsius, target_celsius, self.formula.room_celsius, constant)
         return None if seconds is None else seconds / 60
+
+
+def _in_order(index: dict[str, list[tuple[int, Part]]], classes: tuple[str, ...]) -> list[Part]:
+    """The parts of any of the classes, each once, in the order of the formula."""
+    if len(classes) == 1:
+        return [part for _, part in index.get(classes[0], ())]
+    found = {number: part for name in classes for number, part in index.get(name, ())}
+    return [found[number] for number in sorted(found)]

@@ -7,6 +7,7 @@ input. Exit status: 0 nothing at or above the threshold, 1 findings, 2 something
 from __future__ import annotations
 
 import argparse
+import gc
 import os
 import sys
 import time
@@ -52,6 +53,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(options: argparse.Namespace) -> int:
     reviewer = Reviewer(options.threshold)
+    gc.freeze()  # rules and reference live as long as the run: the collector need not look at them again
     reports = reviewer.plugins.reports()
     tally = _Tally()
     try:
