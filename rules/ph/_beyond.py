@@ -6,6 +6,7 @@ from formcheck.bench.windows import KEEPS, Window, agree, clash, firm
 from formcheck.bench.worksheet import Worksheet
 from formcheck.formula.units import Range
 from formcheck.review.words import listed, names, number, span
+from formcheck_rules.thickening._bases import neutralised
 
 GRACE = "grace at the edge of a pH window"
 LEAST_WATER = "least water for a pH"
@@ -19,7 +20,13 @@ def watery(sheet: Worksheet) -> bool:
 
 def of_kinds(sheet: Worksheet, kinds: Collection[str]) -> list[Window]:
     """The windows of some kinds of material that there is enough of."""
-    return [window for window in sheet.pH_windows if window.kind in kinds and window.counts]
+    return [w for w in sheet.pH_windows if w.kind in kinds and w.counts and not wants_base(sheet, w)]
+
+
+def wants_base(sheet: Worksheet, window: Window) -> bool:
+    """Whether it is that of an acid polymer that no base comes to: another rule says what is wrong with it."""
+    material = window.material
+    return material is not None and bool(material.value("needs neutralising")) and not neutralised(sheet)
 
 
 def beyond(sheet: Worksheet, kinds: Collection[str]) -> list[Window]:

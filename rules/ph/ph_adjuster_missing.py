@@ -9,6 +9,7 @@ from formcheck.review.rule import Finding, declare
 from formcheck.review.words import names, number
 from formcheck_rules.ph._beyond import GRACE, watery
 from formcheck_rules.ph._predicted import adjuster_lines, astray, told
+from formcheck_rules.thickening._bases import acid_polymers, neutralised
 
 rule = declare(
     finds="a stated pH far from the predicted one, with no acid or base to move it",
@@ -74,7 +75,7 @@ def check(sheet: Worksheet) -> Iterator[Finding]:
 
 def _unneutralised(sheet: Worksheet) -> bool:
     """An acid polymer without any base is another rule's business."""
-    return sheet.holds("acrylic acid polymer") and not sheet.holds("base") and not sheet.pH_stages
+    return bool(acid_polymers(sheet)) and not neutralised(sheet)
 
 
 def _plainly_provided(sheet: Worksheet) -> bool:

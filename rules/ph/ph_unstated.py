@@ -7,7 +7,7 @@ from formcheck.bench.worksheet import Worksheet
 from formcheck.review.rule import Finding, declare
 from formcheck.review.words import names
 from formcheck_rules.ph._acids import exfoliating
-from formcheck_rules.ph._beyond import HIGH, LOW, told, watery
+from formcheck_rules.ph._beyond import HIGH, LOW, told, wants_base, watery
 
 rule = declare(
     finds="a water-based product that holds something which depends on pH, without a finished pH",
@@ -48,7 +48,7 @@ def check(sheet: Worksheet) -> Iterator[Finding]:
     if sheet.pH is not None:
         return
     low, high = sheet.limit(LOW), sheet.limit(HIGH)
-    dependent = [each for each in sheet.pH_windows if _depends(each, low, high)]
+    dependent = [each for each in sheet.pH_windows if _depends(each, low, high) and not wants_base(sheet, each)]
     named = {each.material.name for each in dependent if each.material}
     acids = [each for each in exfoliating(sheet) if each.name not in named]
     if not dependent and not acids:

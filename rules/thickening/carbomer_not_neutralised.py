@@ -7,8 +7,8 @@ from formcheck.bench.worksheet import Worksheet
 from formcheck.formula.model import Fact
 from formcheck.review.rule import Finding, declare
 from formcheck.review.words import names, number, percent
-from formcheck_rules.thickening._bases import BASES, PH_STEPS, bases
-from formcheck_rules.thickening._water import dry, label, meeting, thickeners
+from formcheck_rules.thickening._bases import BASES, PH_STEPS, acid_polymers, neutralised
+from formcheck_rules.thickening._water import dry, label, meeting
 
 rule = declare(
     finds="an acrylic acid polymer or the like with no base, or neutralised before it is wetted",
@@ -18,7 +18,7 @@ rule = declare(
         "Where the base is in the water already, every grain seals itself in gel and stays a lump."
     ),
     remedy="Wet the polymer out in water first, then neutralise it with a base.",
-    facts=("needs neutralising", "equivalent mass", "pKa", "as supplied pH"),
+    facts=("needs neutralising", "equivalent mass", "pKa", "pH window", "as supplied pH"),
     sources=("handbook-excipients-2009", "ph-int-carbomer-2003"),
     flawed="""
 formcheck: 1
@@ -37,43 +37,17 @@ phases:
 """,
 )
 
-BASIC_PH = 8
-"""A material whose own solution is at least so alkaline neutralises too."""
-
-
-def _acids(sheet: Worksheet) -> list[Part]:
-    return [part for part in thickeners(sheet) if sheet.value(part.material, "needs neutralising")]
-
 
 def concerns(sheet: Worksheet) -> bool:
-    return bool(_acids(sheet))
+    return bool(acid_polymers(sheet))
 
 
 def check(sheet: Worksheet) -> Iterator[Finding]:
-    acids = _acids(sheet)
-    if _neutralised(sheet):
+    acids = acid_polymers(sheet)
+    if neutralised(sheet):
         yield from _too_early(sheet, list(dry(sheet, acids)))
     elif acids:
         yield _no_base(sheet, acids)
-
-
-def _neutralised(sheet: Worksheet) -> bool:
-    """A base among the phases or in a step, a step that neutralises with something unnamed, or an alkaline material."""
-    if bases(sheet) or any(step.verb in PH_STEPS and not step.with_ for step in sheet.formula.procedure):
-        return True
-    if any(step.verb == "neutralise" for step in sheet.formula.procedure):
-        return True
-    own = (sheet.value(part.material, "as supplied pH") for part in sheet.parts)
-    return any(pH is not None and pH.low is not None and pH.low >= BASIC_PH for pH in own) or _by_buffers(sheet)
-
-
-def _by_buffers(sheet: Worksheet) -> bool:
-    """Whether salts such as borax or phosphate neutralise at least half of the acid groups: the predicted pH passes pKa."""
-    if not sheet.holds("buffer"):
-        return False
-    constants = [pKa for part in _acids(sheet) for pKa in sheet.value(part.material, "pKa") or ()]
-    predicted = sheet.predicted_pH
-    return bool(constants) and predicted is not None and bool(predicted.pH >= max(constants))
 
 
 def _no_base(sheet: Worksheet, acids: list[Part]) -> Finding:

@@ -134,8 +134,9 @@ def test_the_remedy_names_a_pH_that_suits_all(review: Run) -> None:
         ("Cellulose Gum: 1", "3.6", True),
         ("Cellulose Gum: 1", "5.5", False),
         ("Hydroxyethylcellulose: 1", "3.6", False),
-        ("Carbomer: 0.4", "4.2", True),
-        ("Carbomer: 0.4", "5.5", False),
+        ("Carbomer: 0.4, Sodium Hydroxide: 0.05", "4.2", True),
+        ("Carbomer: 0.4, Sodium Hydroxide: 0.15", "5.5", False),
+        ("Carbomer: 0.4", "4.2", False),  # that no base comes to it is said by another rule
         ("Xanthan Gum: 0.5", "4.0", False),
         ("Chitosan: 1", "7.5", True),
     ],
@@ -248,7 +249,14 @@ def test_open_ends_agree_with_everything_on_their_side() -> None:
 
 
 @pytest.mark.parametrize(
-    "line", ["Carbomer: 0.4", "Sodium Benzoate: 0.5", "Kojic Acid: 1", "3-O-Ethyl Ascorbic Acid: 2", "Lactic Acid: 5"]
+    "line",
+    [
+        "Carbomer: 0.4, Sodium Hydroxide: 0.15",
+        "Sodium Benzoate: 0.5",
+        "Kojic Acid: 1",
+        "3-O-Ethyl Ascorbic Acid: 2",
+        "Lactic Acid: 5",
+    ],
 )
 def test_what_depends_on_pH_wants_one_stated_once(review: Run, line: str) -> None:
     result = review(formula(f"{line}, Glycerin: 3"))

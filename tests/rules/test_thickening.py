@@ -441,6 +441,8 @@ NEUTRAL = "carbomer-not-neutralised"
         (("Carbomer: 0.3", "Disodium Phosphate: 1"), []),
         # lactate, with a pKa of 3.9, takes few protons from a polymer with one of 6
         (("Carbomer: 0.3", "Sodium Lactate: 2"), ["major"]),
+        (("Carbomer: 0.3", "Sodium PCA: 3", "Sodium Lactate: 2"), ["major"]),
+        (("Carbomer: 0.5", "Sodium Citrate: 1"), ["major"]),
         # supplier data in general: sold neutralised
         (("Sodium Carbomer: 0.5",), []),
         (("Sodium Polyacrylate: 1",), []),
