@@ -10,6 +10,8 @@ from collections.abc import Sequence
 
 COMMANDS = {
     "review": "review formula files before anything is weighed",
+    "batch": "the weigh-out and making sheet of one formula, for the bench",
+    "label": "the list of ingredients and what else the label needs, by market",
     "ph": "pH windows, predicted pH and the acid or base plan of one formula",
     "compare": "what changed between two versions of a formula, and in its review",
     "new": "start a formula from a commented file for a kind of product",

@@ -1,0 +1,86 @@
+"""The label of one formula: the list of ingredients in the order that the law of a market wants, and what else is due.
+
+INCI names, blends expanded and merged, by weight from 1 % and then in any order, fragrance allergens over their
+thresholds, colourants last, nano marked; names as the United States use them there. It says which wordings are due, what
+to decide about shelf life, and what is still missing. It is a draft: the official text and the safety assessment decide.
+Exit status: 0 shown, 2 the file could not be read or the list not be worked out.
+"""
+
+from __future__ import annotations
+
+import argparse
+import sys
+
+from ..bench.errors import NotGiven
+from ..formula.names import listed
+from ..reading.document import Place, Unreadable
+from ..reading.text import MOST_BYTES
+from ..reports.safe_text import one_line, visible
+from ..review.run import Reviewer
+from .main import complain
+from .writing import put
+
+EXAMPLES = """examples:
+  formcheck label hand-gel.formula.yaml
+  formcheck label hand-gel.formula.yaml --market US
+  formcheck label lavender-balm.formula.yaml --oils-as-perfume
+  formcheck label hand-gel.formula.yaml --format json --output label.json
+"""
+
+
+def add_arguments(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("file", metavar="FILE", help="a formula file, or - for standard input")
+    parser.add_argument(
+        "--market",
+        action="append",
+        metavar="MARKET",
+        help="EU, UK, US or CA; may be given several times (default: the markets of the formula)",
+    )
+    parser.add_argument(
+        "--oils-as-perfume",
+        action="store_true",
+        help="the essential oils are there for their scent and go under the word for perfume; allergens are named all the same",
+    )
+    parser.add_argument("--format", choices=("text", "json"), default="text", help="text (default) or json")
+    parser.add_argument("--output", metavar="FILE", help="write it to a file instead of standard output")
+
+
+def run(options: argparse.Namespace) -> int:
+    from ..bench.declaration import label
+    from ..reference.label_law import markets
+    from ..reports import label_report
+    from ..reports.terminal import width_of
+
+    reviewer = Reviewer()
+    for fault in reviewer.plugins.faults:
+        complain(f"plug-in {fault.who}: {fault.what}")
+    try:
+        data = sys.stdin.buffer.read(MOST_BYTES + 1) if options.file == "-" else None
+        sheet = reviewer.sheet(options.file, data)
+    except Unreadable as error:
+        for problem in error.problems:
+            print(_at(options.file, problem.place, problem.message), file=sys.stderr)
+        return 2
+    known = markets()
+    wanted = list(dict.fromkeys(market.upper() for market in options.market or sheet.product.markets))
+    strange = [market for market in wanted if market not in known]
+    if strange and (options.market or len(strange) == len(wanted)):
+        return complain(
+            f"the labels of {listed(map(visible, strange))} are not described here; known are {listed(known)}"
+        )
+    for market in strange:
+        print(f"formcheck: the labels of {visible(market)} are not described here and left out", file=sys.stderr)
+    try:
+        labels = [label(sheet, market, options.oils_as_perfume) for market in wanted if market in known]
+    except NotGiven as error:
+        print(_at(options.file, sheet.formula.phases_place, str(error)), file=sys.stderr)
+        return 2
+    if options.format == "json":
+        text = label_report.data(sheet, labels)
+    else:
+        text = label_report.text(sheet, labels, 96 if options.output else width_of(sys.stdout))
+    return 0 if put(text, options.output, options.file) else 2
+
+
+def _at(file: str, place: Place, message: str) -> str:
+    return f"{visible(file)}:{place.line}:{place.column}: {one_line(message)}"

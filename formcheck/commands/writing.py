@@ -1,0 +1,41 @@
+"""Putting a text where it belongs: standard output, or a file that is never left half written."""
+
+from __future__ import annotations
+
+import contextlib
+import os
+import sys
+
+from ..reading.files import ENDINGS
+from .main import complain
+
+STANDARD_OUTPUT = "-"
+
+
+def put(text: str, file: str | None, formula: str) -> bool:
+    """Writes text to a file, or to standard output for None and `-`; whether that went well, with a word where not.
+
+    formula: the file it was made from, which is never overwritten, nor anything named as a formula is. A file is written
+    beside and renamed.
+    """
+    if file is None or file == STANDARD_OUTPUT:
+        sys.stdout.write(text)
+        return True
+    target = os.path.realpath(file)
+    if target == os.path.realpath(formula) or target.endswith(ENDINGS):
+        complain(f"{file} is named as a formula is; it is left alone, name another file")
+        return False
+    # what is no regular file (a pipe, /dev/null) cannot be replaced by one
+    beside = target if os.path.exists(target) and not os.path.isfile(target) else f"{target}.part"
+    try:
+        with open(beside, "w", encoding="utf-8", newline="") as stream:
+            stream.write(text)
+        if beside != target:
+            os.replace(beside, target)
+    except OSError as error:
+        if beside != target:
+            with contextlib.suppress(OSError):
+                os.remove(beside)
+        complain(f"{file}: cannot be written: {(error.strerror or str(error)).lower()}")
+        return False
+    return True
