@@ -13,18 +13,18 @@ ENDINGS = (".formula.yaml", ".formula.yml", ".formula.toml", ".formula.json")
 Reader = Callable[[str], "Node | None"]
 
 
-def find(folder: str) -> Iterator[str]:
+def find(folder: str, leaves_out: Callable[[str], bool] | None = None) -> Iterator[str]:
     """Formula files below a folder, in the order of their names.
 
-    Hidden folders, node_modules and virtual environments are left out; links to folders are not followed. Raises
-    OSError when the folder cannot be listed.
+    Hidden folders, node_modules, virtual environments and the folders of which leaves_out says so are left out; links to
+    folders are not followed. Raises OSError when the folder cannot be listed.
     """
     with os.scandir(folder) as listing:
         entries = sorted(listing, key=lambda entry: entry.name)
     for entry in entries:
         if entry.is_dir(follow_symlinks=False):
-            if not _left_out(entry):
-                yield from find(entry.path)
+            if not _left_out(entry) and not (leaves_out and leaves_out(entry.path)):
+                yield from find(entry.path, leaves_out)
         elif entry.name.lower().endswith(ENDINGS) and not entry.name.startswith("."):
             yield entry.path
 
@@ -43,9 +43,7 @@ def read(path: str, data: bytes | None = None, readers: dict[str, Reader] | None
 
     readers maps a file ending such as ".csv" to a reader that plug-ins bring. Raises Unreadable.
     """
-    if data is None:
-        data = _bytes(path)
-    text = decode(data)
+    text = text_of(path) if data is None else decode(data)
     root = _reader(path, text, readers or {})(text)
     if root is None:
         raise Unreadable(Problem(START, "the file is empty; a formula needs at least formcheck, name and phases"))
@@ -56,6 +54,11 @@ def read(path: str, data: bytes | None = None, readers: dict[str, Reader] | None
             )
         )
     return Document(path, root, text)
+
+
+def text_of(path: str) -> str:
+    """The text of a file. Raises Unreadable."""
+    return decode(_bytes(path))
 
 
 def _bytes(path: str) -> bytes:
@@ -91,6 +94,11 @@ def _reader(path: str, text: str, readers: dict[str, Reader]) -> Reader:
     from .yaml_reader import read_yaml
 
     return read_yaml
+
+
+def kind_of(path: str, text: str, readers: dict[str, Reader]) -> str:
+    """Which format a file is read as: yaml, toml or json; "" where a plug-in's reader takes it."""
+    return {"read_yaml": "yaml", "read_toml": "toml", "read_json": "json"}.get(_reader(path, text, readers).__name__, "")
 
 
 def _looks_like_toml(text: str) -> bool:
