@@ -2,9 +2,10 @@
 
 A plug-in is any importable module or object named in the entry-point group `formcheck`. Hooks are called by keyword;
 an implementation takes only the arguments it names. Arguments and hooks may be added at any time; one is removed only
-after a release in which using it gave a warning.
+after a release in which using it gave a warning. examples/plugin is a whole plug-in to copy.
 
-The built-in rules come through the same hook as anybody's.
+The built-in rules come through the same hook as anybody's. Whatever a plug-in does wrong becomes a Fault with its name;
+what else it brings, and what others bring, is used all the same.
 """
 
 from __future__ import annotations
@@ -18,12 +19,16 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 
 import pluggy
 
+from .formula.names import suggestion
+
 if TYPE_CHECKING:
     from .reading.document import Node
+    from .reference.store import Reference
     from .review.model import Review
     from .review.rule import Rule
 
 GROUP = "formcheck"
+BUILT_IN = "built-in"
 hook_specification = pluggy.HookspecMarker(GROUP)
 implements = pluggy.HookimplMarker(GROUP)
 
@@ -37,7 +42,9 @@ class Hooks:
 
     @hook_specification
     def formcheck_materials(self) -> Iterable[str]:  # type: ignore[empty-body]
-        """Paths of YAML files with a top-level `materials:`, in the form of shared/materials."""
+        """Paths of YAML files in the form of shared/: `materials:` and, where it needs its own, `classes:`, `sources:`
+        and `limits:`. What is there already cannot be described again.
+        """
 
     @hook_specification
     def formcheck_readers(self) -> dict[str, Callable[[str], Node | None]]:  # type: ignore[empty-body]
@@ -46,6 +53,10 @@ class Hooks:
     @hook_specification
     def formcheck_reports(self) -> dict[str, Callable[[Iterable[Review]], str]]:  # type: ignore[empty-body]
         """Reports by the name that --format takes: reviews in, text out."""
+
+
+_ANYTHING = (Exception, SystemExit)
+"""What a plug-in may raise at us; one that ends the program must not end the review."""
 
 
 class Fault(NamedTuple):
@@ -67,8 +78,16 @@ class Plugins:
         """Registers one plug-in; a failure becomes a fault that names it."""
         try:
             self.manager.register(plugin, name)
+            answered = self.manager.get_hookcallers(plugin) or []
         except Exception as error:
-            self.faults.append(Fault(name, f"cannot be used: {type(error).__name__}: {error}"))
+            self.fault(name, f"cannot be used: {_said(error)}")
+            return
+        if not answered:
+            self.fault(name, "answers no hook; mark its functions with formcheck.plugins.implements")
+        for hook in answered:
+            if not hook.has_spec():
+                known = [name for name in vars(Hooks) if name.startswith(GROUP)]
+                self.fault(name, f"answers «{hook.name}», which is no hook{suggestion(hook.name, known)}")
 
     def load(self, name: str, target: str) -> None:
         """Imports and registers what an entry point names."""
@@ -77,47 +96,124 @@ class Plugins:
             plugin: Any = __import__(module, fromlist=["*"])
             for part in filter(None, attribute.split(".")):
                 plugin = getattr(plugin, part)
-        except Exception as error:
-            self.faults.append(Fault(name, f"cannot be loaded: {type(error).__name__}: {error}"))
+        except _ANYTHING as error:
+            self.fault(name, f"cannot be loaded: {_said(error)}")
             return
         self.add(plugin, name)
 
-    def _ask(self, hook: str) -> Iterator[tuple[str, Any]]:
-        """Every plug-in's answer to a hook, each in its own guard, in the order of their names."""
-        for implementation in sorted(getattr(self.manager.hook, hook).get_hookimpls(), key=lambda i: i.plugin_name):
+    def fault(self, who: str, what: str) -> None:
+        """Notes a fault, once."""
+        fault = Fault(who, what)
+        if fault not in self.faults:
+            self.faults.append(fault)
+
+    def _ask(self, hook: str, wanted: str, fits: Callable[[Any], bool]) -> Iterator[tuple[str, Any]]:
+        """(plug-in, item) of every plug-in's answer to a hook, ours first, then in the order of their names.
+
+        An answer that fails, and an item that is not what was wanted, is a fault of that plug-in.
+        """
+        implementations = getattr(self.manager.hook, hook).get_hookimpls()
+        for implementation in sorted(implementations, key=lambda i: (i.plugin_name != BUILT_IN, i.plugin_name)):
+            name = implementation.plugin_name
             try:
-                answer = implementation.function()
-                if answer is not None:
-                    yield implementation.plugin_name, list(answer.items()) if isinstance(answer, dict) else list(answer)
-            except Exception as error:
-                name = implementation.plugin_name
-                self.faults.append(Fault(name, f"{hook} failed: {type(error).__name__}: {error}"))
+                items = _items(implementation.function())
+            except _ANYTHING as error:
+                self.fault(name, f"{hook} failed: {_said(error)}")
+                continue
+            for item in items:
+                if fits(item):
+                    yield name, item
+                else:
+                    self.fault(name, f"{hook} gave {item!r:.60}, where {wanted} is expected")
 
     def rules(self) -> list[Rule]:
         """Every rule, by id. Of two with one id the first plug-in's holds; the other is a fault."""
+        from .review.rule import Rule
+
         found: dict[str, Rule] = {}
-        for name, rules in self._ask("formcheck_rules"):
-            for rule in rules:
-                if rule.id in found:
-                    self.faults.append(Fault(name, f"brings a second rule called {rule.id}; it is left out"))
-                else:
-                    found[rule.id] = rule
+        for name, rule in self._ask("formcheck_rules", "a rule", lambda item: isinstance(item, Rule) and item.id != ""):
+            if rule.id in found:
+                self.fault(name, f"brings a second rule called {rule.id}; it is left out")
+            else:
+                found[rule.id] = rule
         return [found[id] for id in sorted(found)]
 
     def materials(self) -> list[str]:
-        return [str(path) for _, paths in self._ask("formcheck_materials") for path in paths]
+        """The material files that plug-ins bring."""
+        return list(self._material_files())
+
+    def _material_files(self) -> dict[str, str]:
+        answers = self._ask("formcheck_materials", "a path", lambda item: isinstance(item, (str, os.PathLike)))
+        return {os.fspath(path): name for name, path in answers}
+
+    def reference(self) -> Reference:
+        """The reference with what plug-ins bring to it; every mistake in their files is a fault."""
+        from .reference.store import open_reference
+
+        files = self._material_files()
+        reference = open_reference(files)
+        for path, line, column, message in reference.mistakes:
+            self.fault(files.get(path, path), f"{path}:{line}:{column}: {message}")
+        return reference
 
     def readers(self) -> dict[str, Callable[[str], Node | None]]:
-        return {ending: read for _, pairs in self._ask("formcheck_readers") for ending, read in pairs}
+        """Readers by file ending; one that fails makes the file unreadable, and says whose it is."""
+        answers = self._ask("formcheck_readers", "a file ending with its reader", _is_named_function)
+        return {ending: _guarded(name, read) for name, (ending, read) in answers}
 
     def reports(self) -> dict[str, Callable[[Iterable[Review]], str]]:
-        return {name: report for _, pairs in self._ask("formcheck_reports") for name, report in pairs}
+        """Reports by the name that --format takes. Of two with one name the first holds; the other is a fault."""
+        from .reports.report import BUILT_IN as OURS
+
+        found: dict[str, Callable[[Iterable[Review]], str]] = {}
+        for name, (key, report) in self._ask("formcheck_reports", "a name with its report", _is_named_function):
+            if key in found or key in OURS:
+                self.fault(name, f"brings a second report called {key}; it is left out")
+            else:
+                found[key] = report
+        return found
+
+
+def _items(answer: Any) -> list[Any]:
+    if answer is None:
+        return []
+    if isinstance(answer, str):
+        return [answer]
+    return list(answer.items() if isinstance(answer, dict) else answer)
+
+
+def _said(error: BaseException) -> str:
+    """An error on one line, as pluggy's and others' go over several."""
+    return " ".join(f"{type(error).__name__}: {error}".split())
+
+
+def _is_named_function(item: Any) -> bool:
+    return isinstance(item, tuple) and len(item) == 2 and isinstance(item[0], str) and callable(item[1])
+
+
+def _guarded(name: str, read: Callable[[str], Node | None]) -> Callable[[str], Node | None]:
+    """The same reader, whose failures say which plug-in they come from."""
+    from .reading.document import START, Mapping, Problem, Scalar, Sequence, Unreadable
+
+    def reader(text: str) -> Node | None:
+        try:
+            root = read(text)
+        except Unreadable:
+            raise
+        except Exception as error:
+            raise Unreadable(Problem(START, f"the reader of plug-in {name} failed: {_said(error)}")) from error
+        if root is not None and not isinstance(root, (Mapping, Sequence, Scalar)):
+            message = f"the reader of plug-in {name} gave {type(root).__name__}, where a node is expected"
+            raise Unreadable(Problem(START, message))
+        return root
+
+    return reader
 
 
 def gather(more: Iterable[tuple[str, Any]] = ()) -> Plugins:
     """The built-in plug-in, those installed in the entry-point group, and any given here."""
     plugins = Plugins()
-    plugins.add(builtin_package(), "built-in")
+    plugins.add(builtin_package(), BUILT_IN)
     for name, target in entry_points():
         plugins.load(name, target)
     for name, plugin in more:

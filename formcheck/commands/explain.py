@@ -15,7 +15,7 @@ from ..formula.model import Fact
 from ..formula.names import fold, listed, nearest
 from ..plugins import gather
 from ..reference.material import Material
-from ..reference.store import Reference, open_reference
+from ..reference.store import Reference
 from ..reports import facts
 from ..reports.terminal import width_of
 from ..review.rule import Rule
@@ -40,7 +40,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(options: argparse.Namespace) -> int:
     plugins = gather()
-    reference = open_reference(plugins.materials())
+    reference = plugins.reference()
     if options.materials:
         return _list(reference, options.format)
     if not options.name:

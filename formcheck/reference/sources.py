@@ -14,7 +14,8 @@ from ..formula import vocabulary
 from ..formula.names import fold, suggestion
 from ..formula.properties import UNITS, Property, parse
 from ..formula.units import Misread
-from ..reading.document import Mapping, Node, Place, Problem, Scalar, Sequence, Unreadable, describe
+from ..reading.document import START, Entry, Mapping, Node, Place, Problem, Scalar, Sequence, Unreadable, describe
+from ..reading.text import decode
 from ..reading.yaml_reader import read_yaml
 from .masses import molar_mass
 
@@ -66,7 +67,7 @@ def files(folder: str, part: str) -> list[str]:
 
 
 def compile_folder(folder: str, more_materials: Iterable[str] = ()) -> Compiled:
-    """Reads shared/ and any further material files that plug-ins bring."""
+    """Reads shared/ and any further files that plug-ins bring: materials, and classes, sources and limits of their own."""
     return _Compiler(folder).run(more_materials)
 
 
@@ -86,16 +87,16 @@ class _Compiler:
         self.places: dict[str, Place] = {}
 
     def run(self, more_materials: Iterable[str]) -> Compiled:
-        self.read_properties(os.path.join(self.folder, "properties.yaml"))
-        self.read_classes(os.path.join(self.folder, "classes.yaml"))
+        self.read_properties(self.section(os.path.join(self.folder, "properties.yaml"), "properties"))
+        self.read_classes(self.section(os.path.join(self.folder, "classes.yaml"), "classes"))
         for path in files(self.folder, "sources"):
-            self.read_sources(path)
+            self.read_sources(self.section(path, "sources"))
         for path in files(self.folder, "limits"):
-            for entry in self.section(path, "limits"):
-                self.limits[entry.key.text] = self.fact(entry.value, None, entry.key.text)
-        for path in [*files(self.folder, "materials"), *more_materials]:
-            for entry in self.section(path, "materials"):
-                self.read_material(entry.key, entry.value)
+            self.read_limits(self.section(path, "limits"))
+        for path in files(self.folder, "materials"):
+            self.read_materials(self.section(path, "materials"))
+        for path in more_materials:
+            self.read_brought(path)
         self.finish_materials()
         return Compiled(
             {name: p._asdict() for name, p in self.properties.items()},
@@ -110,23 +111,51 @@ class _Compiler:
     def mistake(self, place: Place, message: str) -> None:
         self.mistakes.append(Mistake(self.file, place, message))
 
-    def section(self, path: str, name: str) -> Iterator[Any]:
-        """The entries under the one top-level key that a file of this part has."""
+    def root(self, path: str, part: str) -> Mapping | None:
+        """What stands at the top of a file that holds this part; None after a mistake."""
         self.file = path
         try:
-            with open(path, encoding="utf-8") as file:
-                root = read_yaml(file.read())
+            with open(path, "rb") as file:
+                root = read_yaml(decode(file.read()))
+        except OSError as error:
+            self.mistake(START, f"cannot be opened: {(error.strerror or str(error)).lower()}")
+            return None
         except Unreadable as error:
             self.mistakes.extend(Mistake(path, problem.place, problem.message) for problem in error.problems)
-            return
-        section = root.get(name) if isinstance(root, Mapping) else None
-        if not isinstance(section, Mapping):
-            self.mistake(Place(1, 1), f"a mapping under «{name}:» was expected")
-            return
-        yield from section.entries
+            return None
+        if not isinstance(root, Mapping):
+            self.mistake(START, f"a mapping under «{part}:» was expected")
+            return None
+        return root
 
-    def read_properties(self, path: str) -> None:
-        for entry in self.section(path, "properties"):
+    def section(self, path: str, name: str) -> Iterator[Entry]:
+        """The entries under the one top-level key that a file of this part has."""
+        root = self.root(path, name)
+        section = root.get(name) if root else None
+        if isinstance(section, Mapping):
+            yield from section.entries
+        elif root:
+            self.mistake(START, f"a mapping under «{name}:» was expected")
+
+    def read_brought(self, path: str) -> None:
+        """A plug-in's file, in which materials, and classes, sources and limits of its own, stand side by side."""
+        parts = {
+            "sources": self.read_sources, "classes": self.read_classes, "limits": self.read_limits,
+            "materials": self.read_materials,
+        }  # fmt: skip
+        root = self.root(path, "materials")
+        for key, value in root.entries if root else ():
+            if key.text not in parts:
+                self.mistake(key.place, f"«{key.text}» is no part of the reference{suggestion(key.text, parts)}")
+            elif not isinstance(value, Mapping):
+                self.mistake(value.place, f"{describe(value)} under «{key.text}:»; a mapping was expected")
+        for name, read in parts.items():
+            section = root.get(name) if root else None
+            if isinstance(section, Mapping):
+                read(section.entries)
+
+    def read_properties(self, entries: Iterable[Entry]) -> None:
+        for entry in entries:
             data = _plain(entry.value)
             self.properties[entry.key.text] = Property(
                 entry.key.text,
@@ -139,36 +168,44 @@ class _Compiler:
                 data.get("identity") == "yes",
             )
 
-    def read_classes(self, path: str) -> None:
-        own: dict[str, list[str]] = {}
-        for entry in self.section(path, "classes"):
-            data = _plain(entry.value)
-            wider = data.get("is", [])
-            own[entry.key.text] = [wider] if isinstance(wider, str) else wider
-            self.places[entry.key.text] = entry.key.place
-            for key in _NEEDS:
-                for property in data.get(key, []):
-                    if property not in self.properties:
-                        self.mistake(entry.key.place, f"{entry.key.text}: {key} «{property}», which is no property")
-            self.classes[entry.key.text] = {
-                "about": data.get("about", ""),
-                "needs": data.get("needs"),
-                "salts need": data.get("salts need", []),
-            }
-        for name in own:
-            ancestors = list(_ancestors(name, own))
-            for ancestor in ancestors:
-                if ancestor not in own:
-                    self.mistake(
-                        self.places[name], f"{name} is a «{ancestor}», which is no class{suggestion(ancestor, own)}"
-                    )
-            self.classes[name]["is"] = ancestors
+    def read_classes(self, entries: Iterable[Entry]) -> None:
+        """Classes with all their wider ones; a class may be narrower than one that was read before."""
+        own = {name: tuple(data["is"]) for name, data in self.classes.items()}
+        new: list[tuple[Scalar, Mapping]] = []
+        for key, node in entries:
+            if not isinstance(node, Mapping):
+                self.mistake(node.place, f"{describe(node)} as class {key.text}; a mapping was expected")
+            elif key.text in own:
+                self.mistake(key.place, f"the class «{key.text}» stands twice")
+            else:
+                new.append((key, node))
+        own.update((key.text, _texts(node.get("is"))) for key, node in new)
+        for key, node in new:
+            self.classes[key.text] = self.one_class(key, node, own)
 
-    def read_sources(self, path: str) -> None:
-        for entry in self.section(path, "sources"):
+    def one_class(self, key: Scalar, node: Mapping, known: dict[str, tuple[str, ...]]) -> dict[str, Any]:
+        name, needs = key.text, node.get("needs")
+        wider = list(_ancestors(name, known))
+        for part in _NEEDS:
+            for property in _texts(node.get(part)):
+                if property not in self.properties:
+                    self.mistake(key.place, f"{name}: {part} «{property}», which is no property")
+        for ancestor in wider:
+            if ancestor not in known:
+                self.mistake(key.place, f"{name} is a «{ancestor}», which is no class{suggestion(ancestor, known)}")
+        return {
+            "about": "".join(_texts(node.get("about"))),
+            "needs": None if needs is None else list(_texts(needs)),
+            "salts need": list(_texts(node.get("salts need"))),
+            "is": wider,
+        }
+
+    def read_sources(self, entries: Iterable[Entry]) -> None:
+        for entry in entries:
             name, data = entry.key.text, _plain(entry.value)
             if name in self.sources:
                 self.mistake(entry.key.place, f"the source «{name}» stands twice")
+                continue
             if not isinstance(data, dict) or not data.get("title"):
                 self.mistake(entry.key.place, f"the source «{name}» has no title")
                 continue
@@ -180,6 +217,18 @@ class _Compiler:
             if data["kind"] in PUBLISHED and not (data.get("issuer") and data.get("year")):
                 self.mistake(entry.key.place, f"the source «{name}» needs an issuer and a year")
             self.sources[name] = data
+
+    def read_limits(self, entries: Iterable[Entry]) -> None:
+        for entry in entries:
+            name = entry.key.text
+            if name in self.limits:
+                self.mistake(entry.key.place, f"the limit «{name}» stands twice")
+            elif fact := self.fact(entry.value, None, name):
+                self.limits[name] = fact
+
+    def read_materials(self, entries: Iterable[Entry]) -> None:
+        for entry in entries:
+            self.read_material(entry.key, entry.value)
 
     # --- materials
 
@@ -380,7 +429,7 @@ def _texts(node: Node | None) -> tuple[str, ...]:
     return tuple(item.text for item in items if isinstance(item, Scalar))
 
 
-def _ancestors(name: str, own: dict[str, list[str]]) -> Iterator[str]:
+def _ancestors(name: str, own: dict[str, tuple[str, ...]]) -> Iterator[str]:
     seen = {name}
     todo = list(own.get(name, ()))
     while todo:

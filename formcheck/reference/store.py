@@ -23,7 +23,7 @@ from .spelling import blend_key, blends, without_remarks
 if TYPE_CHECKING:
     from .legal import Legal
 
-_LAYOUT = "7"
+_LAYOUT = "9"
 """Changes whenever the compiled form does."""
 
 
@@ -94,6 +94,11 @@ class Reference:
             name: Property._make(tuple(value) if isinstance(value, list) else value for value in data.values())
             for name, data in self._about["properties"].items()
         }
+
+    @property
+    def mistakes(self) -> list[tuple[str, int, int, str]]:
+        """(file, line, column, message) of every mistake in files that plug-ins brought."""
+        return [(file, line, column, message) for file, line, column, message in self._head["mistakes"]]
 
     @property
     def classes(self) -> Mapping[str, list[str]]:
@@ -266,7 +271,8 @@ def compiled(folder: str, more_materials: Iterable[str] = ()) -> bytes:
     """The compiled form of the source files in a folder."""
     from .sources import compile_folder
 
-    result = compile_folder(folder, more_materials)
+    brought = tuple(more_materials)
+    result = compile_folder(folder, brought)
     names: dict[str, str] = {}
     for heading, facts in result.materials.items():
         also = facts["also"][0][0] if "also" in facts else ()
@@ -294,6 +300,7 @@ def compiled(folder: str, more_materials: Iterable[str] = ()) -> bytes:
         "at": at,
         "classes": {name: data["is"] for name, data in result.classes.items()},
         "limits": result.limits,
+        "mistakes": [(m.file, *m.place, m.message) for m in result.mistakes if m.file in brought],
         "kinds": {
             **{name: [data["kind"], data["unit"]] for name, data in result.properties.items()},
             "molar mass": ["number", "g/mol"],
