@@ -14,6 +14,9 @@ if TYPE_CHECKING:
     from .worksheet import Worksheet
 
 THE_PRODUCT = "this kind of product"
+_PEELING = "alpha-hydroxy acid"
+_STAYS = ("mask", "peel")
+_DISSOLVED = ("bath", "toothpaste", "mouthwash")
 
 
 class Wording(NamedTuple):
@@ -61,7 +64,9 @@ def _by_guidance(sheet: Worksheet, market: str) -> Iterator[Wording]:
         if not warnings:
             continue
         names = {fold(name) for level in sheet.legal.guidance(subject, sheet.product) for name in level.names}
-        cause = next((c for c in sheet.components if fold(c.name) in names and _exfoliates(sheet, c)), None)
+        meant = [c for c in sheet.components if fold(c.name) in names]
+        acids = _exfoliating(sheet, meant)
+        cause = next((c for c in meant if c in acids or not c.material.is_a(_PEELING) and c.percent >= 1), None)
         if cause is not None:
             yield from (_wording(warning, cause, "") for warning in warnings)
 
@@ -72,12 +77,18 @@ def _by_product(sheet: Worksheet, market: str) -> Iterator[Wording]:
             yield Wording(warning.text, "", warning.duty, THE_PRODUCT, warning.when)
 
 
-def _exfoliates(sheet: Worksheet, component: Component) -> bool:
-    """Whether there is enough of it, at a pH low enough, for the guidance to be meant. Other acids always are."""
-    if not component.material.is_a("alpha-hydroxy acid"):
-        return component.percent >= 1
-    enough = component.amount >= sheet.limit("share of an alpha-hydroxy acid that asks for its wording")
-    return enough and (sheet.pH or 0) <= sheet.limit("pH up to which an alpha-hydroxy acid exfoliates")
+def _exfoliating(sheet: Worksheet, among: list[Component]) -> list[Component]:
+    """Free alpha-hydroxy acids, where there is enough of them on the skin at a pH known to be low enough to peel it.
+
+    Their salts moisten, and what is rinsed off in a bath or at once peels nothing.
+    """
+    product = sheet.product
+    stays = product.form in _STAYS or (product.use == "leave-on" and product.form not in _DISSOLVED)
+    if not stays or sheet.pH is None or sheet.pH > sheet.limit("pH up to which an alpha-hydroxy acid exfoliates"):
+        return []
+    acids = [c for c in among if c.material.is_a(_PEELING) and not c.material.is_a("electrolyte")]
+    enough = sheet.limit("share of an alpha-hydroxy acid that asks for its wording")
+    return acids if sum(c.amount for c in acids) > enough else []
 
 
 def _wording(warning: LabelWarning, cause: Component, source: str) -> Wording:

@@ -97,7 +97,7 @@ class Legal:
             not_inhaled="not_inhaled" in line,
             not_in_sprays="not_in_sprays" in line,
             professional_only=line.get("user") == "professional",
-            warnings=tuple(self._warning(market, code, line["names"][0]) for code in line.get("warnings", ())),
+            warnings=tuple(self._warnings(market, line, words)),
             releases_formaldehyde="releases_formaldehyde" in line,
             condition="; ".join(text for text in (line.get("condition"), line.get("unsure")) if text),
             basis=line.get("basis", ""),
@@ -417,6 +417,13 @@ class Legal:
         if table == "Hotlist":
             return f"Cosmetic Ingredient Hotlist, {entry}"
         return entry if entry.startswith(table) else f"{table} {entry}"
+
+    def _warnings(self, market: str, line: Line, words: ProductWords) -> Iterator[LabelWarning]:
+        """The wordings of a line but for those that are not meant for this kind of product."""
+        for code in line.get("warnings", ()):
+            excluded = self._data["warnings"][code.partition(":")[0]].get("not_product", ())
+            if not words.any_of(excluded):
+                yield self._warning(market, code, line["names"][0])
 
     def _warning(self, market: str, code: str, name: str) -> LabelWarning:
         code, _, above = code.partition(":")

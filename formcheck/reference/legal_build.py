@@ -194,6 +194,10 @@ def _indexed(rows: list[Row]) -> dict[str, Any]:
 
 
 def _check(lines: Iterable[Row], types: Row, warnings: Row) -> None:
+    for code, warning in warnings.items():
+        for word in warning.get("not_product", ()):
+            if word not in types:
+                raise LegalDataError(f"warning «{code}»: no test explains the product word «{word}»")
     for line in lines:
         where = f"{line['table']}/{line['entry']}"
         for word in _product_words(line):

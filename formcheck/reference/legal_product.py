@@ -81,6 +81,8 @@ class ProductWords:
             return bool(self._area - set(value)) if self._area else missing
         if key == "users":
             return bool(self._users & set(value))
+        if key == "not users":
+            return not self._users & set(value)
         if key in ("all", "any"):
             return (_all if key == "all" else _any)(self._test(part) for part in value)
         return True

@@ -65,16 +65,18 @@ def check(sheet: Worksheet) -> Iterator[Finding]:
             materials=[part.material.name for part in filters],
         )
         return
-    if not filters:
-        return
     sunscreen = sheet.product.form == "sunscreen"
     # pigments that are also filters stand in many products that promise nothing
-    organic = [part for part in filters if not part.material.is_a("pigment")]
-    dosed = sum(part.amount for part in organic) >= sheet.limit("UV filter that is more than protection of the product")
+    meant = [part for part in filters if sunscreen or not part.material.is_a("pigment")]
+    if not meant:
+        return
+    told = names(f"{part.label} ({percent(part.percent)})" for part in meant)
+    least = sheet.limit("UV filter that is more than protection of the product")
+    dosed = sum(part.amount for part in meant) >= least
     yield rule.finding(
-        filters[0].item.line,
-        f"{shown}: UV filters, with no claim of protection" if not sunscreen else f"a sunscreen with {shown}",
+        meant[0].item.line,
+        f"a sunscreen with {told}" if sunscreen else f"{told}: UV filters, with no claim of protection",
         source=sheet.reference.cite(rule.sources),
         harm=None if sunscreen or dosed else "worth knowing",
-        materials=[part.material.name for part in filters],
+        materials=[part.material.name for part in meant],
     )
