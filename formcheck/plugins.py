@@ -210,12 +210,20 @@ def _guarded(name: str, read: Callable[[str], Node | None]) -> Callable[[str], N
     return reader
 
 
-def gather(more: Iterable[tuple[str, Any]] = ()) -> Plugins:
-    """The built-in plug-in, those installed in the entry-point group, and any given here."""
+def gather(more: Iterable[tuple[str, Any]] = (), packs: Iterable[str] = ()) -> Plugins:
+    """The built-in plug-in, those installed in the entry-point group, the packs of the user's own file, and any given.
+
+    more: plug-ins by name; packs: names or paths of packs as the command line takes them.
+    """
+    from .packs import Pack, load, load_own
+
     plugins = Plugins()
     plugins.add(builtin_package(), BUILT_IN)
     for name, target in entry_points():
         plugins.load(name, target)
+    load_own(plugins)
+    for pack in packs:
+        load(plugins, Pack(pack, os.getcwd(), "the command line"))
     for name, plugin in more:
         plugins.add(plugin, name)
     return plugins

@@ -12,6 +12,8 @@ from .rule import SEVERITIES, Finding, Unchecked
 HOLD = "hold"
 READY = "ready"
 UNREAD = "not reviewed"
+THRESHOLD = "major"
+"""Lowest severity that holds a formula back, unless the house or the command line says otherwise."""
 
 
 class Accepted(NamedTuple):
@@ -21,11 +23,29 @@ class Accepted(NamedTuple):
     deviation: Deviation
 
 
+class Silenced(NamedTuple):
+    """A finding that the configuration keeps out. reason: the configuration's own; where: its file and line."""
+
+    finding: Finding
+    reason: str
+    where: str
+
+
+class Regraded(NamedTuple):
+    """A finding to which the configuration gives another severity. was: the rule's own."""
+
+    finding: Finding
+    was: str
+    reason: str
+    where: str
+
+
 class Review(NamedTuple):
     """The review of one file.
 
     verdict: hold (something at or above the threshold), ready, or not reviewed (the file could not be read, or a rule
-    failed on it and nothing else holds it back). tables: the legal tables used, with their dates.
+    failed on it and nothing else holds it back). tables: the legal tables used, with their dates. silenced, regraded:
+    what the configuration did; regraded findings stand among findings too. threshold: the one the verdict went by.
     """
 
     file: str
@@ -38,6 +58,9 @@ class Review(NamedTuple):
     faults: tuple[Fault, ...] = ()
     tables: tuple[str, ...] = ()
     note: str = ""
+    silenced: tuple[Silenced, ...] = ()
+    regraded: tuple[Regraded, ...] = ()
+    threshold: str = THRESHOLD
 
     def count(self, severity: str) -> int:
         return sum(finding.severity == severity for finding in self.findings)

@@ -20,7 +20,6 @@ from .rule import Rule
 
 FILE = "formcheck.toml"
 PROJECT_FILE = "pyproject.toml"
-THRESHOLD = "major"
 _MARK = b"[tool.formcheck"
 _MOST_OF_A_PROJECT_FILE = 2 * 1024 * 1024
 
