@@ -66,7 +66,7 @@ def _by_guidance(sheet: Worksheet, market: str) -> Iterator[Wording]:
         names = {fold(name) for level in sheet.legal.guidance(subject, sheet.product) for name in level.names}
         meant = [c for c in sheet.components if fold(c.name) in names]
         acids = _exfoliating(sheet, meant)
-        cause = next((c for c in meant if c in acids or not c.material.is_a(_PEELING) and c.percent >= 1), None)
+        cause = next((c for c in meant if c in acids or (not c.material.is_a(_PEELING) and c.percent >= 1)), None)
         if cause is not None:
             yield from (_wording(warning, cause, "") for warning in warnings)
 

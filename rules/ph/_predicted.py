@@ -14,7 +14,8 @@ def astray(
 ) -> Prediction | None:
     """The prediction where its whole band misses the target by more than a margin; None where it does not.
 
-    side: -1 only below, 1 only above, 0 either. The band is worked out only where the pH itself is astray.
+    side: -1 only below, 1 only above, 0 either. The band is worked out only where the pH itself is astray. None as well
+    where traces that nobody weighs decide the pH.
     """
     if phase.refusal:
         return None
@@ -28,7 +29,21 @@ def astray(
     prediction, _ = predicted(sheet, phase)
     if prediction is None or (prediction.low <= high and prediction.high >= low):
         return None
-    return prediction
+    return prediction if _tells(sheet, phase, prediction, target) else None
+
+
+def _tells(sheet: Worksheet, phase: WaterPhase, prediction: Prediction, target: tuple[float, float]) -> bool:
+    """Whether the prediction is worth a finding: its band narrow, the water buffered, and more than traces missing."""
+    if prediction.high - prediction.low > sheet.limit("widest band of a predicted pH"):
+        return False
+    if prediction.buffer_capacity < sheet.limit("least buffer of a predicted pH"):
+        return False
+    end = target[0] if prediction.pH < target[0] else target[1]
+    try:
+        missing = phase.brought_to(end).extra_charge_mol - phase.extra_charge_mol
+    except OutOfRange:
+        return False
+    return abs(missing) / phase.batch_kg >= sheet.limit("least acid or base that is missing")
 
 
 def told(prediction: Prediction) -> str:

@@ -48,7 +48,7 @@ def check(sheet: Worksheet) -> Iterator[Finding]:
     if sheet.pH is not None:
         return
     low, high = sheet.limit(LOW), sheet.limit(HIGH)
-    dependent = [each for each in sheet.pH_windows if _depends(each, low, high) and not wants_base(sheet, each)]
+    dependent = [each for each in sheet.pH_windows if _depends(each, low, high) and not _idle(sheet, each)]
     named = {each.material.name for each in dependent if each.material}
     acids = [each for each in exfoliating(sheet) if each.name not in named]
     if not dependent and not acids:
@@ -73,3 +73,9 @@ def _depends(window: Window, low: float, high: float) -> bool:
     if window.part.material.is_a("soap", "powder", "fatty acid") or window.certainty == "low":
         return False
     return window.depends(low, high)
+
+
+def _idle(sheet: Worksheet, window: Window) -> bool:
+    """A preservative in what keeps by itself, or an acid polymer that wants a base first: no pH would matter to it."""
+    spare = window.kind in ("preservative", "booster") and sheet.preservation.keeps_itself
+    return spare or wants_base(sheet, window)

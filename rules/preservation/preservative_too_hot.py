@@ -79,7 +79,9 @@ def concerns(sheet: Worksheet) -> bool:
 
 WARMED = "phase warmed with its preservative"
 WARMING = ("heat", "hold", "hydrate")
-MILD_WHY = "It survives this heat, but some of it leaves with the steam or breaks down, and the dose has no slack for that."
+MILD_WHY = (
+    "It survives this heat, but some of it leaves with the steam or breaks down, and the dose has no slack for that."
+)
 HABIT_WHY = "Hardly any of it is lost at this heat; the habit of adding it cooler leaves a margin for a vessel hotter than it reads."
 
 
@@ -117,7 +119,7 @@ def _withstands(sheet: Worksheet, each: Overheated) -> Fact:
 
 
 def _destroyed(sheet: Worksheet, each: Overheated) -> bool:
-    return (each.hottest.celsius or 0) > _withstands(sheet, each).value + SETTLED_K
+    return bool((each.hottest.celsius or 0) > _withstands(sheet, each).value + SETTLED_K)
 
 
 def _cool_down_parts(sheet: Worksheet) -> list[Part]:
