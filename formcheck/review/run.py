@@ -5,7 +5,7 @@ from __future__ import annotations
 import os
 from collections.abc import Iterable
 from datetime import date
-from typing import Any
+from typing import Any, NamedTuple
 
 from ..bench.worksheet import Worksheet
 from ..formula.build import build, build_materials
@@ -15,49 +15,69 @@ from ..plugins import Fault, Plugins, builtin_package, gather
 from ..reading import files
 from ..reading.document import Document, Problem, Unreadable
 from ..reference.store import Reference
-from .model import HOLD, READY, UNREAD, Accepted, Review, at_or_above
+from .model import HOLD, READY, THRESHOLD, UNREAD, Accepted, Regraded, Review, Silenced, at_or_above
 from .needs import missing
 from .rule import SEVERITIES, Finding, Rule, Unchecked
+from .settings import Configuration, Settings, folder_of
 
 MATERIALS_FILES = ("materials.yaml", "materials.yml", "materials.toml", "materials.json")
-THRESHOLD = "major"
+
+
+class Reviewed(NamedTuple):
+    """A review with the worksheet it rests on; sheet is None where the file could not be read."""
+
+    review: Review
+    sheet: Worksheet | None = None
 
 
 class Reviewer:
     """Reviews formula files, one after another, with one set of rules and one reference.
 
-    threshold: the lowest severity that puts a formula on hold; today: the date by which deviations are judged.
+    threshold: the lowest severity that puts a formula on hold, whatever the configuration says; today: the date by which
+    deviations are judged; settings: those for every file, in place of the configuration files beside them.
     """
 
     def __init__(
         self,
-        threshold: str = THRESHOLD,
+        threshold: str | None = None,
         plugins: Plugins | None = None,
         reference: Reference | None = None,
         today: date | None = None,
+        settings: Settings | None = None,
     ) -> None:
-        self.threshold = threshold
+        self.threshold = threshold or THRESHOLD
+        self._asked_threshold = threshold
+        self._settings = settings
         self.plugins = plugins or gather()
         self.reference = reference or self.plugins.reference()
         self.rules: list[Rule] = self.plugins.rules()
         self.readers = self.plugins.readers()
         self.today = today or date.today()
+        self.configuration = Configuration(self.rules, self.reference)
         self._beside: dict[str, tuple[HouseMaterial, ...]] = {}
 
     def review(self, path: str, data: bytes | None = None) -> Review:
         """The review of one file; data is given where its bytes are at hand (standard input). Never raises for bad input."""
+        return self.review_sheet(path, data).review
+
+    def review_sheet(self, path: str, data: bytes | None = None) -> Reviewed:
+        """The review of one file with the worksheet behind it, for reports that draw; arguments as in review()."""
         try:
             sheet = self.sheet(path, data)
         except Unreadable as error:
-            return Review(path, os.path.basename(path), UNREAD, errors=error.problems)
-        return self.judge(sheet, path)
+            return Reviewed(Review(path, os.path.basename(path), UNREAD, errors=error.problems))
+        return Reviewed(self.judge(sheet, path), sheet)
 
     def judge(self, sheet: Worksheet, path: str) -> Review:
         """The review of a worksheet at hand, as of one whose batch was scaled; path: the file it comes from."""
         formula = sheet.formula
-        findings, unchecked, faults = self.check(sheet)
+        settings = self.settings(path)
+        sheet.options = settings.values
+        findings, unchecked, faults = self.check(sheet, settings.house)
         findings, accepted = settle(findings, formula, self.today)
-        held = any(at_or_above(finding.severity, self.threshold) for finding in findings)
+        findings, silenced, regraded = configured(findings, settings)
+        threshold = self.threshold_of(settings)
+        held = any(at_or_above(finding.severity, threshold) for finding in findings)
         verdict = HOLD if held else UNREAD if faults else READY
         return Review(
             path,
@@ -65,26 +85,42 @@ class Reviewer:
             verdict,
             findings,
             accepted,
-            unchecked,
+            tuple(item for item in unchecked if item.rule not in settings.silent),
             (),
             faults,
             self.tables(sheet),
             formula.code or "",
+            silenced,
+            regraded,
+            threshold,
         )
+
+    def settings(self, path: str) -> Settings:
+        """The settings that serve a file; `-` is served as a file of the working folder is. Raises BadSettings."""
+        return self._settings or self.configuration.of(folder_of(path))
+
+    def threshold_of(self, settings: Settings) -> str:
+        """The threshold as asked for, else the configuration's, else the usual one."""
+        if self._asked_threshold is None and settings.threshold is not None:
+            return str(settings.threshold.value)
+        return self.threshold
 
     def sheet(self, path: str, data: bytes | None = None) -> Worksheet:
         """The worksheet of one file. Raises Unreadable."""
-        formula = build(files.read(path, data, self.readers), lambda: self.reference.properties)
+        settings = self.settings(path)
+        formula = build(files.read(path, data, self.readers), lambda: self.reference.properties, settings.unstated)
         beside = self.materials_beside(path)
-        self.check_deviations(formula)
-        return Worksheet(formula, self.reference.for_formula(formula, beside), self.today)
+        self.check_deviations(formula, settings.house)
+        return Worksheet(formula, self.reference.for_formula(formula, beside), self.today, settings.values)
 
-    def check(self, sheet: Worksheet) -> tuple[tuple[Finding, ...], tuple[Unchecked, ...], tuple[Fault, ...]]:
-        """Every rule over one worksheet. A rule that raises is a fault of that rule; the others go on."""
+    def check(
+        self, sheet: Worksheet, house: Iterable[Rule] = ()
+    ) -> tuple[tuple[Finding, ...], tuple[Unchecked, ...], tuple[Fault, ...]]:
+        """Every rule over one worksheet, those of the house too. A rule that raises is a fault of that rule; the others go on."""
         found: list[Finding] = []
         unchecked: list[Unchecked] = []
         faults: list[Fault] = []
-        for rule in self.rules:
+        for rule in (*self.rules, *house):
             try:
                 if not rule.concerns(sheet):
                     continue
@@ -104,9 +140,9 @@ class Reviewer:
         found.sort(key=_order)
         return tuple(dict.fromkeys(found)), tuple(dict.fromkeys(unchecked)), tuple(faults)
 
-    def check_deviations(self, formula: Formula) -> None:
+    def check_deviations(self, formula: Formula, house: Iterable[Rule] = ()) -> None:
         """A deviation from a rule that does not exist would hide nothing and protect nobody. Raises Unreadable."""
-        ids = {rule.id for rule in self.rules}
+        ids = {rule.id for rule in (*self.rules, *house)} if formula.deviations else set()
         wrong = [d for d in formula.deviations if d.rule not in ids]
         if wrong:
             raise Unreadable(*(Problem(d.place, f"«{d.rule}» is no rule{suggestion(d.rule, ids)}") for d in wrong))
@@ -116,8 +152,7 @@ class Reviewer:
 
         The search ends at a repository's root. Raises Unreadable, the file named in the message.
         """
-        folder = os.path.abspath("." if path == "-" else os.path.dirname(path) or ".")
-        return self._materials_of(folder)
+        return self._materials_of(folder_of(path))
 
     def _materials_of(self, folder: str) -> tuple[HouseMaterial, ...]:
         if folder not in self._beside:
@@ -190,3 +225,25 @@ def settle(
         else:
             counting.append(finding)
     return tuple(counting), tuple(accepted)
+
+
+def configured(
+    findings: tuple[Finding, ...], settings: Settings
+) -> tuple[tuple[Finding, ...], tuple[Silenced, ...], tuple[Regraded, ...]]:
+    """Findings that count, those that the configuration silences, and those it gives another severity."""
+    if not settings.silent and not settings.severity:
+        return findings, (), ()
+    counting: list[Finding] = []
+    silenced: list[Silenced] = []
+    regraded: list[Regraded] = []
+    for finding in findings:
+        silent, severity = settings.silent.get(finding.rule), settings.severity.get(finding.rule)
+        if silent is not None:
+            silenced.append(Silenced(finding, silent.reason, silent.where))
+        elif severity is not None and severity.value != finding.severity:
+            changed = finding._replace(severity=severity.value)
+            regraded.append(Regraded(changed, finding.severity, severity.reason, severity.where))
+            counting.append(changed)
+        else:
+            counting.append(finding)
+    return tuple(sorted(counting, key=_order)), tuple(silenced), tuple(regraded)
