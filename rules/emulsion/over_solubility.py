@@ -30,7 +30,7 @@ rule = declare(
     facts=("solubility", "dissolves in", "pKa"),
     options=(
         Option("doubt", 40, "%", "above the published solubility before anything is said"),
-        Option("clear excess", 100, "%", "above the published solubility from which it will surely come out"),
+        Option("clear excess", 60, "%", "above the published solubility from which it will surely come out"),
         Option("least water", 20, "%", "of the formula; with less, solubility in water says little"),
         Option(
             "dispersed on purpose",

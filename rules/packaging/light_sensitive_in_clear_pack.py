@@ -42,12 +42,18 @@ def sensitive(sheet: Worksheet, grade: str) -> list[tuple[Part, Fact]]:
     return [(part, fact) for part, fact in found if fact.value == grade and part.amount >= least]
 
 
+def _affected(sheet: Worksheet) -> list[tuple[Part, Fact]]:
+    """What light destroys; where there is nothing of that kind, actives that it slowly degrades."""
+    return sensitive(sheet, "high") or [each for each in sensitive(sheet, "some") if each[0].material.is_a("active")]
+
+
 def concerns(sheet: Worksheet) -> bool:
-    return bool(sensitive(sheet, "high"))
+    return bool(_affected(sheet))
 
 
 def check(sheet: Worksheet) -> Iterator[Finding | Unchecked]:
-    found = sensitive(sheet, "high")
+    found = _affected(sheet)
+    destroyed = all(fact.value == "high" for _, fact in found)
     pack = sheet.formula.packaging
     if pack is None or sheet.lets_light_in is False:
         return
@@ -58,13 +64,13 @@ def check(sheet: Worksheet) -> Iterator[Finding | Unchecked]:
     carton = " in a carton" if pack.carton else ""
     yield rule.finding(
         (place, "/packaging/wall"),
-        f"{pack.wall} pack{carton}, and light destroys {names(f'{p.label} ({percent(p.percent)})' for p, _ in found)}",
+        f"{pack.wall} pack{carton}, and light {'destroys' if destroyed else 'slowly degrades'} {names(f'{p.label} ({percent(p.percent)})' for p, _ in found)}",
         remedy=(
             "The carton protects it in the shop, not on the bathroom shelf: say so on the label, or take an opaque pack."
             if pack.carton
             else rule.remedy
         ),
         source=sheet.cite(*(fact for _, fact in found)),
-        harm="worth knowing" if pack.carton else None,
+        harm=None if destroyed and not pack.carton else "worth knowing",
         materials=[part.material.name for part, _ in found],
     )
