@@ -1,0 +1,44 @@
+"""Depth cases for the rules on heat; the outside source stands beside each."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+import pytest
+
+from formcheck.review.model import Review
+
+Run = Callable[[str], Review]
+
+
+def filled(lines: str, celsius: int, form: str = "", use: str = "leave-on") -> str:
+    form_ = f", form: {form}" if form else ""
+    return (
+        f"formcheck: 1\nname: Test plot\nproduct: {{use: {use}{form_}}}\nphases:\n  A: {{{lines}}}\n"
+        f"procedure:\n  - heat: A\n    to: 75 °C\n  - fill: A\n    at: {celsius} °C\n"
+    )
+
+
+# common practice, no source: what sets as it cools is poured hot; water steams and condenses under the cap of the rest
+@pytest.mark.parametrize(
+    ("lines", "celsius", "form", "severity"),
+    [
+        ("Aqua: q.s., Glycerin: 5, Cetearyl Alcohol: 5, Mineral Oil: 10", 65, "cream", ["minor"]),
+        ("Aqua: q.s., Glycerin: 5, Cetearyl Alcohol: 5, Mineral Oil: 10", 45, "cream", []),
+        ("Sodium Stearate: 7, Propylene Glycol: 60, Aqua: q.s.", 65, "deodorant", []),
+        ("Stearic Acid: 7, Sodium Hydroxide: 1, Propylene Glycol: 60, Aqua: q.s.", 65, "deodorant", []),
+        ("Potassium Cocoate: 15, Glycerin: 5, Aqua: q.s.", 65, "liquid soap", ["minor"]),
+        ("Agar: 1, Glycerin: 20, Aqua: q.s.", 65, "cleanser", []),
+        (
+            "Cera Alba: 10, Copernicia Cerifera Cera: 6, Stearic Acid: 4, Triethanolamine: 2, Aqua: q.s.",
+            65,
+            "mascara",
+            [],
+        ),
+        ("Aqua: q.s., Glycerin: 5", 65, "stick", []),
+    ],
+)
+def test_poured_hot(review: Run, lines: str, celsius: int, form: str, severity: list[str]) -> None:
+    result = review(filled(lines, celsius, form))
+    assert not result.errors, result.errors
+    assert [f.severity for f in result.findings if f.rule == "fill-too-hot"] == severity
