@@ -19,7 +19,9 @@ from ..reading.text import MOST_BYTES
 from ..reports.report import Context
 from ..review.model import HOLD, UNREAD, Review
 from ..review.rule import SEVERITIES
-from ..review.run import THRESHOLD, Reviewer
+from ..review.run import Reviewed, Reviewer
+from ..review.settings import BadSettings
+from .configured import add_pack_argument, complain_of, plugins_of
 from .main import complain
 from .outputs import Refused, deliver, names, outputs, wanted
 
@@ -27,6 +29,8 @@ EXAMPLES = """examples:
   formcheck review hand-gel.formula.yaml
   formcheck review formulas/ --format json --output review.json
   formcheck review formulas/ --format text --format sarif=review.sarif
+  formcheck review formulas/ --format html --output pages
+  formcheck review hand-gel.formula.yaml --format html=hand-gel.html
   cat draft.formula.yaml | formcheck review - --threshold critical
 """
 PATIENCE_S = 1.0
@@ -40,19 +44,24 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         action="append",
         default=[],
         metavar="NAME[=FILE]",
-        help="text (default), json, sarif, junit, github, gitlab, markdown, or one of a plug-in; may be given again",
+        help="text (default), json, sarif, junit, github, gitlab, markdown, html, or one of a plug-in; may be given again",
     )
     parser.add_argument(
         "--threshold",
         choices=SEVERITIES,
-        default=THRESHOLD,
-        help="lowest severity that puts a formula on hold (default: major)",
+        help="lowest severity that puts a formula on hold (default: the configuration's, else major)",
     )
-    parser.add_argument("--output", metavar="FILE", help="write the one report to a file instead of standard output")
+    parser.add_argument(
+        "--output",
+        metavar="FILE",
+        help="write the one report to a file instead of standard output; with html a name without an ending is a folder, "
+        "for a page a formula and an index",
+    )
+    add_pack_argument(parser)
 
 
 def run(options: argparse.Namespace) -> int:
-    reviewer = Reviewer(options.threshold)
+    reviewer = Reviewer(options.threshold, plugins_of(options))
     gc.freeze()  # rules and reference live as long as the run: the collector need not look at them again
     reports = reviewer.plugins.reports()
     tally = _Tally()
@@ -63,6 +72,8 @@ def run(options: argparse.Namespace) -> int:
         delivered = deliver(tally.watch(reviews), outputs(asked, context, reports))
     except Refused as refusal:
         return complain(str(refusal))
+    except BadSettings as error:
+        return complain_of(error)
     for fault in reviewer.plugins.faults:
         complain(f"plug-in {fault.who}: {fault.what}")
     broken = tally.incomplete or not delivered or bool(reviewer.plugins.faults)
@@ -76,39 +87,46 @@ class _Tally:
         self.held = 0
         self.incomplete = False
 
-    def watch(self, reviews: Iterable[Review]) -> Iterator[Review]:
-        for review in reviews:
-            self.held += review.verdict == HOLD
-            self.incomplete |= review.incomplete
-            yield review
+    def watch(self, reviews: Iterable[Reviewed]) -> Iterator[Reviewed]:
+        for reviewed in reviews:
+            self.held += reviewed.review.verdict == HOLD
+            self.incomplete |= reviewed.review.incomplete
+            yield reviewed
 
 
-def _reviews(paths: Iterable[str], reviewer: Reviewer) -> Iterator[Review]:
+def _reviews(paths: Iterable[str], reviewer: Reviewer) -> Iterator[Reviewed]:
     for path in paths:
         if path == "-":
-            yield reviewer.review("-", sys.stdin.buffer.read(MOST_BYTES + 1))
+            yield _file(path, reviewer, sys.stdin.buffer.read(MOST_BYTES + 1))
         elif os.path.isdir(path):
             yield from _folder(path, reviewer)
         else:
-            yield reviewer.review(path)
+            yield _file(path, reviewer)
 
 
-def _folder(path: str, reviewer: Reviewer) -> Iterator[Review]:
+def _file(path: str, reviewer: Reviewer, data: bytes | None = None) -> Reviewed:
+    """The review of a file; a configuration that cannot be used ends the run. Raises BadSettings."""
+    reviewer.settings(path)
+    return reviewer.review_sheet(path, data)
+
+
+def _folder(path: str, reviewer: Reviewer) -> Iterator[Reviewed]:
     found = False
     try:
-        for file in files.find(path):
+        for file in files.find(path, reviewer.configuration.leaves_out):
             found = True
-            yield reviewer.review(file)
+            yield _file(file, reviewer)
     except OSError as error:
         message = f"cannot be listed: {(error.strerror or str(error)).lower()}"
-        yield Review(path, os.path.basename(path), UNREAD, errors=(Problem(START, message),))
+        yield Reviewed(Review(path, os.path.basename(path), UNREAD, errors=(Problem(START, message),)))
         return
     if not found:
         message = f"no formula files here; a folder is searched for {', '.join('*' + end for end in files.ENDINGS)}"
-        yield Review(path, os.path.basename(os.path.abspath(path)), UNREAD, errors=(Problem(START, message),))
+        name = os.path.basename(os.path.abspath(path))
+        yield Reviewed(Review(path, name, UNREAD, errors=(Problem(START, message),)))
 
 
-def _with_progress(reviews: Iterator[Review]) -> Iterator[Review]:
+def _with_progress(reviews: Iterator[Reviewed]) -> Iterator[Reviewed]:
     """The same reviews; once they have taken a while, a bar on a terminal's standard error says how many are done."""
     if not sys.stderr.isatty() or sys.stdout.isatty():
         yield from reviews

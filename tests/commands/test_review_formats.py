@@ -20,7 +20,7 @@ from formcheck.reading.document import START
 from formcheck.reports.report import BUILT_IN, Context, Whole, make
 from formcheck.review.model import Review
 from formcheck.review.rule import Finding
-from formcheck.review.run import Reviewer
+from formcheck.review.run import Reviewed, Reviewer
 
 HOME = Path(__file__).resolve().parents[2]
 SOUND = """\
@@ -80,7 +80,7 @@ def test_files_alone_leave_standard_output_empty(folder: Path) -> None:
     [
         (["--format", "srif"], "«srif» is no format; did you mean «sarif»?"),
         (["--format", "git-lab=x"], "did you mean «gitlab»?"),
-        (["--format", "parchment"], "there are text, json, sarif, junit, github, gitlab and markdown"),
+        (["--format", "parchment"], "there are text, json, sarif, junit, github, gitlab, markdown and html"),
         (["--format", "text", "--format", "json"], "«text» and «json» would all go to standard output"),
         (["--format", "text", "--format", "json=-"], "would all go to standard output"),
         (["--format", "json=a", "--format", "sarif=./a"], "two reports would go to"),
@@ -117,8 +117,8 @@ def test_an_old_report_stays_whole_until_the_new_one_is(folder: Path, context: C
     target = folder / "r.json"
     target.write_text("old")
 
-    def reviews() -> Iterator[Review]:
-        yield Review("a", "a", "ready")
+    def reviews() -> Iterator[Reviewed]:
+        yield Reviewed(Review("a", "a", "ready"))
         assert target.read_text() == "old"
         assert (folder / "r.json.part").exists()
         raise KeyboardInterrupt
@@ -148,13 +148,13 @@ def context(reviewer: Reviewer) -> Context:
     return Context(reviewer.rules, reviewer.threshold, reviewer.reference.cite)
 
 
-@pytest.mark.parametrize("name", [name for name in FORMATS if name != "markdown"])
+@pytest.mark.parametrize("name", [name for name in FORMATS if name not in ("markdown", "html")])
 def test_reviews_are_written_as_they_come(capsys: pytest.CaptureFixture[str], context: Context, name: str) -> None:
     """Nothing is kept: what was said of one formula is out before the next is reviewed."""
 
-    def reviews() -> Iterator[Review]:
+    def reviews() -> Iterator[Reviewed]:
         for number in range(3):
-            yield Review(f"{number}.formula.yaml", "x", "hold", (finding(number),))
+            yield Reviewed(Review(f"{number}.formula.yaml", "x", "hold", (finding(number),)))
             assert f"finding number {number}" in capsys.readouterr().out
 
     assert deliver(reviews(), [Output(make(name, context, {}))])
@@ -166,16 +166,20 @@ def finding(number: int) -> Finding:
 
 def test_every_formula_is_reviewed_once(folder: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     seen: list[str] = []
-    review = Reviewer.review
+    review = Reviewer.review_sheet
 
-    def counted(self: Reviewer, path: str, data: bytes | None = None) -> Review:
+    def counted(self: Reviewer, path: str, data: bytes | None = None) -> Reviewed:
         seen.append(path)
         return review(self, path, data)
 
-    monkeypatch.setattr(Reviewer, "review", counted)
+    monkeypatch.setattr(Reviewer, "review_sheet", counted)
     monkeypatch.chdir(folder)
     options = SimpleNamespace(
-        paths=["sound.formula.yaml"], format=["json=a", "sarif=b", "markdown=c"], output=None, threshold="major"
+        paths=["sound.formula.yaml"],
+        format=["json=a", "sarif=b", "markdown=c"],
+        output=None,
+        threshold="major",
+        pack=[],
     )
     assert command.run(options) == 0  # type: ignore[arg-type]
     assert seen == ["sound.formula.yaml"]
@@ -229,13 +233,15 @@ def broken_report(reviews: Iterable[Review]) -> str:
 @pytest.fixture
 def brought(monkeypatch: pytest.MonkeyPatch, folder: Path) -> Path:
     plugins = gather([("garden", Brought())])
-    monkeypatch.setattr(command, "Reviewer", lambda threshold: Reviewer(threshold, plugins))
+    monkeypatch.setattr(command, "Reviewer", lambda threshold, packs: Reviewer(threshold, plugins))
     monkeypatch.chdir(folder)
     return folder
 
 
 def review(*formats: str) -> int:
-    options = SimpleNamespace(paths=["sound.formula.yaml"], format=list(formats), output=None, threshold="major")
+    options = SimpleNamespace(
+        paths=["sound.formula.yaml"], format=list(formats), output=None, threshold="major", pack=[]
+    )
     return command.run(options)  # type: ignore[arg-type]
 
 

@@ -1,0 +1,32 @@
+"""What several commands share: packs named on the command line, and a word on a configuration that cannot be used."""
+
+from __future__ import annotations
+
+import argparse
+import sys
+
+from ..plugins import Plugins, gather
+from ..reports.safe_text import visible
+from ..review.settings import BadSettings
+
+
+def add_pack_argument(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument(
+        "--pack",
+        action="append",
+        default=[],
+        metavar="PACK",
+        help="a plug-in of your own to load: an installed module, or the path of a Python file; runs its code",
+    )
+
+
+def plugins_of(options: argparse.Namespace) -> Plugins | None:
+    """The plug-ins with the packs asked for; None where nobody asked for one."""
+    return gather(packs=options.pack) if options.pack else None
+
+
+def complain_of(error: BadSettings) -> int:
+    """Says what is wrong with a configuration, a line a problem; gives the exit status."""
+    for line in error.lines:
+        print(visible(line), file=sys.stderr)
+    return 2
