@@ -10,13 +10,18 @@ from collections.abc import Sequence
 
 COMMANDS = {
     "review": "review formula files before anything is weighed",
+    "changed": "review what a set of changed files concerns, in few lines: for a commit hook",
     "batch": "the weigh-out and making sheet of one formula, for the bench",
     "label": "the list of ingredients and what else the label needs, by market",
     "ph": "pH windows, predicted pH and the acid or base plan of one formula",
     "compare": "what changed between two versions of a formula, and in its review",
+    "correct": "mend what has one right answer in a formula file, shown as a diff",
+    "convert": "a formula from a spreadsheet, or a spreadsheet from a formula",
     "new": "start a formula from a commented file for a kind of product",
     "explain": "what a material or a rule is, with its limits and sources",
     "rules": "list the rules, or write their handbook pages",
+    "settings": "what is in force for a formula or folder, and the line it comes from",
+    "house-test": "run the examples of house rules",
     "reference": "check the reference's own files",
     "schema": "print the JSON Schema of the formula file",
 }
@@ -33,7 +38,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
         return 0
     if name not in COMMANDS:
         return _help(name)
-    command = importlib.import_module(f".{name}", __package__)
+    command = importlib.import_module(f".{name.replace('-', '_')}", __package__)
     parser = argparse.ArgumentParser(
         prog=f"formcheck {name}",
         description=command.__doc__,

@@ -117,28 +117,7 @@ class Reviewer:
         self, sheet: Worksheet, house: Iterable[Rule] = ()
     ) -> tuple[tuple[Finding, ...], tuple[Unchecked, ...], tuple[Fault, ...]]:
         """Every rule over one worksheet, those of the house too. A rule that raises is a fault of that rule; the others go on."""
-        found: list[Finding] = []
-        unchecked: list[Unchecked] = []
-        faults: list[Fault] = []
-        for rule in (*self.rules, *house):
-            try:
-                if not rule.concerns(sheet):
-                    continue
-                asks = [ask for name in rule.needs if (ask := missing(name, sheet))]
-                if asks:
-                    unchecked.extend(Unchecked(rule.id, ask) for ask in asks)
-                    continue
-                for result in rule.check(sheet):
-                    if isinstance(result, Finding):
-                        found.append(result)
-                    elif isinstance(result, Unchecked):
-                        unchecked.append(result)
-                    else:
-                        raise TypeError(f"the rule gave {result!r:.60}, where a finding is expected")
-            except Exception as error:
-                faults.append(Fault(whose(rule), f"failed on this formula: {type(error).__name__}: {error}"))
-        found.sort(key=_order)
-        return tuple(dict.fromkeys(found)), tuple(dict.fromkeys(unchecked)), tuple(faults)
+        return run_rules((*self.rules, *house), sheet)
 
     def check_deviations(self, formula: Formula, house: Iterable[Rule] = ()) -> None:
         """A deviation from a rule that does not exist would hide nothing and protect nobody. Raises Unreadable."""
@@ -186,6 +165,34 @@ class Reviewer:
             return tuple(sheet.legal.date(market) for market in sheet.product.markets if market in sheet.legal.markets)
         except ImportError:
             return ()
+
+
+def run_rules(
+    rules: Iterable[Rule], sheet: Worksheet
+) -> tuple[tuple[Finding, ...], tuple[Unchecked, ...], tuple[Fault, ...]]:
+    """Some rules over one worksheet: findings in their order, what was not checked, and the faults of rules."""
+    found: list[Finding] = []
+    unchecked: list[Unchecked] = []
+    faults: list[Fault] = []
+    for rule in rules:
+        try:
+            if not rule.concerns(sheet):
+                continue
+            asks = [ask for name in rule.needs if (ask := missing(name, sheet))]
+            if asks:
+                unchecked.extend(Unchecked(rule.id, ask) for ask in asks)
+                continue
+            for result in rule.check(sheet):
+                if isinstance(result, Finding):
+                    found.append(result)
+                elif isinstance(result, Unchecked):
+                    unchecked.append(result)
+                else:
+                    raise TypeError(f"the rule gave {result!r:.60}, where a finding is expected")
+        except Exception as error:
+            faults.append(Fault(whose(rule), f"failed on this formula: {type(error).__name__}: {error}"))
+    found.sort(key=_order)
+    return tuple(dict.fromkeys(found)), tuple(dict.fromkeys(unchecked)), tuple(faults)
 
 
 def whose(rule: Rule) -> str:
