@@ -19,6 +19,7 @@ from ..formula.names import NameIndex, fold
 from ..formula.properties import Property
 from .material import Material, fact_from_json
 from .spelling import blend_key, blends, without_remarks
+from .strengths import in_water, solution, spellings, strength_in
 
 if TYPE_CHECKING:
     from .legal import Legal
@@ -177,14 +178,15 @@ class Reference:
         """The material with this INCI, common or other name, without regard to case and spaces.
 
         A remark in brackets is passed over, and a blend is found by its parts in any order, unless the name is known
-        as it stands.
+        as it stands. A strength makes it a solution of that strength.
         """
         folded = fold(name)
         if folded in self._found:
             return self._found[folded]
         heading = self._names.get(folded) or self._other_spelling(name)
         if heading is None:
-            return None
+            found = self._found[folded] = self._of_strength(name)
+            return found
         material = self._found.get(fold(heading)) or self._load(heading)
         self._found[folded] = self._found[fold(heading)] = material
         return material
@@ -193,6 +195,31 @@ class Reference:
         plain = without_remarks(name)
         key = blend_key(plain, self._names.get)
         return self._names.get(fold(plain)) or (self._head["blends"].get(key) if key else None)
+
+    def _of_strength(self, name: str) -> Material | None:
+        """A solution that the reference has, else one made up; the material itself where that would be a guess."""
+        strength = strength_in(name)
+        base = self.find(strength.name) if strength else None
+        if strength is None or base is None:
+            return None
+        known = (self._names.get(fold(spelling)) for spelling in spellings(base, strength))
+        heading = next((found for found in known if found is not None), None)
+        if heading is not None:
+            return self.find(heading)
+        weaker = strength.percent < self._pure_from and in_water(base)
+        return solution(name, base, strength.percent) if weaker else base
+
+    @property
+    def _pure_from(self) -> float:
+        return float(self.limit("strength that is only a purity").value)
+
+    def strength_passed_over(self, name: str) -> bool:
+        """Whether a name tells a strength that is not counted, because nobody can say what the rest is."""
+        strength = strength_in(name)
+        if strength is None or strength.percent >= self._pure_from or fold(name) in self._names:
+            return False
+        material = self.find(name)
+        return material is not None and material is self.find(strength.name)
 
     def all(self) -> Iterator[Material]:
         """Every material, in the order of the files."""

@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 
 from formcheck.bench.worksheet import Worksheet
-from formcheck.review.rule import Finding, declare
+from formcheck.review.rule import Finding, Unchecked, declare
 from formcheck.review.words import listed
 
 rule = declare(
@@ -27,7 +27,13 @@ phases:
 )
 
 
-def check(sheet: Worksheet) -> Iterator[Finding]:
+def check(sheet: Worksheet) -> Iterator[Finding | Unchecked]:
+    for item in sheet.items:
+        if not item.material.house and sheet.reference.strength_passed_over(item.name):
+            yield rule.unchecked(
+                f"what «{item.name}» holds beside {item.material.name}, as which all of it was counted: "
+                "add «contains:» under «materials:»"
+            )
     for component in sheet.components:
         if component.material.known:
             continue

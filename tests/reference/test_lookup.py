@@ -130,10 +130,60 @@ def test_a_blend_with_a_name_of_its_own_is_found_by_its_parts(reviewer: Reviewer
 
 @pytest.mark.parametrize(
     "name",
-    ["Xanthan Gum (1 % solution)", "Xanthan Gum, Moon Dust", "Citric Acid and Aqua", "1,2-Pentanol", "(Shea)", ""],
+    ["Xanthan Gum, Moon Dust", "Citric Acid and Aqua", "1,2-Pentanol", "(Shea)", ""],
 )
 def test_what_is_something_else_is_not_found(reviewer: Reviewer, name: str) -> None:
     assert reviewer.reference.find(name) is None
+
+
+# A strength on the bottle is that of a solution in water where the material is sold so (common practice, no source).
+@pytest.mark.parametrize(
+    ("name", "substance", "percent"),
+    [
+        ("Sodium Laureth Sulfate (70 %)", "Sodium Laureth Sulfate", 70),
+        ("Sodium Laureth Sulfate, 28% active", "Sodium Laureth Sulfate", 28),
+        ("Cocamidopropyl Betaine [30%]", "Cocamidopropyl Betaine", 30),
+        ("Lactic Acid (80 per cent)", "Lactic Acid", 80),
+        ("10 % Sodium Hydroxide", "Sodium Hydroxide", 10),
+        ("25 % citric acid solution", "Citric Acid", 25),
+        ("Isopropanol (70%)", "Isopropyl Alcohol", 63),  # by volume, as it is sold
+        ("Sodium Hyaluronate 1 %", "Sodium Hyaluronate", 1),
+        ("Xanthan Gum (1 % solution)", "Xanthan Gum", 1),
+        ("Hydrogen Peroxide 6%", "Hydrogen Peroxide", 6),
+    ],
+)
+def test_a_strength_makes_it_a_solution(reviewer: Reviewer, name: str, substance: str, percent: float) -> None:
+    material = reviewer.reference.find(name)
+    assert material is not None
+    assert dict(material.contains) == {substance: percent, "Aqua": 100 - percent}
+    assert not reviewer.reference.strength_passed_over(name)
+
+
+@pytest.mark.parametrize("name", ["Niacinamide 99%", "Glycerin (99.5 %)", "Sodium Hydroxide 98 %"])
+def test_a_high_strength_is_a_purity(reviewer: Reviewer, name: str) -> None:
+    material = reviewer.reference.find(name)
+    assert material is not None
+    assert not material.contains
+    assert not reviewer.reference.strength_passed_over(name)
+
+
+def test_where_the_rest_is_a_guess_it_is_said(reviewer: Reviewer) -> None:
+    result = reviewer.review("t.formula.yaml", (FORMULA % "Squalane: q.s., Tocopherol (70 %): 1").encode())
+    assert not [finding for finding in result.findings if finding.rule == "ingredient-unknown"]
+    (said,) = [each.needs for each in result.unchecked if each.rule == "ingredient-unknown"]
+    assert "Tocopherol (70 %)" in said
+
+
+@pytest.mark.parametrize("name", ["Retinol 10% in oil", "Wonder weed 50 %", "Tocopherol (70 % in squalane)"])
+def test_a_strength_of_something_else_is_not_read(reviewer: Reviewer, name: str) -> None:
+    assert reviewer.reference.find(name) is None
+
+
+def test_a_solution_counts_by_what_it_holds(reviewer: Reviewer) -> None:
+    """Arithmetic: 20 % of a paste of 70 % brings 14 % of surfactant and 6 % of water."""
+    sheet = worksheet(reviewer, "Aqua: 70, Glycerin: 10, Sodium Laureth Sulfate (70 %): 20")
+    assert float(sheet.percent_of("anionic surfactant")) == 14
+    assert sheet.water_percent == 76
 
 
 def test_every_heading_and_every_other_name_leads_to_its_material(reviewer: Reviewer) -> None:
