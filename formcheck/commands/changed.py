@@ -1,0 +1,68 @@
+"""Review the formulas that changed files concern, in few lines: for a commit hook.
+
+A formula is reviewed itself; a materials file brings the formulas at or below its folder along, a configuration or a
+rule file of the house those that go by it. Other files, and what the configuration leaves out, are passed over. - reads
+the names from standard input, one a line, or with NUL between them. Exit status: as that of review.
+"""
+
+from __future__ import annotations
+
+import argparse
+import os
+import sys
+from collections.abc import Iterator
+
+from ..reports.brief import Brief
+from ..reports.report import Context
+from ..review.model import HOLD
+from ..review.rule import SEVERITIES
+from ..review.run import Reviewer
+from ..review.served import served
+from .configured import add_pack_argument, plugins_of
+from .main import complain
+
+EXAMPLES = """examples:
+  formcheck changed hand-gel.formula.yaml materials.yaml
+  git diff --cached --name-only -z | formcheck changed -
+"""
+NAMES = "-"
+
+
+def add_arguments(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("files", nargs="*", metavar="FILE", help="a file that was changed or removed, or -")
+    parser.add_argument(
+        "--threshold",
+        choices=SEVERITIES,
+        help="lowest severity that puts a formula on hold (default: the configuration's, else major)",
+    )
+    add_pack_argument(parser)
+
+
+def run(options: argparse.Namespace) -> int:
+    names = list(_names(options.files))
+    if not names:
+        return 0
+    reviewer = Reviewer(options.threshold, plugins_of(options))
+    concerned = served(names, reviewer)
+    report = Brief(Context(reviewer.rules, reviewer.threshold, reviewer.reference.cite), concerned)
+    sys.stdout.write(report.begin())
+    held, incomplete = False, bool(concerned.problems)
+    for path in concerned.formulas:
+        review = reviewer.review(path)
+        held |= review.verdict == HOLD
+        incomplete |= review.incomplete
+        sys.stdout.write(report.add(review))
+    sys.stdout.write(report.end())
+    for fault in reviewer.plugins.faults:
+        complain(f"plug-in {fault.who}: {fault.what}")
+    return 2 if incomplete or reviewer.plugins.faults else int(held)
+
+
+def _names(given: list[str]) -> Iterator[str]:
+    for name in given:
+        if name != NAMES:
+            yield name
+            continue
+        data = sys.stdin.buffer.read()
+        names = data.split(b"\0") if b"\0" in data else data.splitlines()
+        yield from (os.fsdecode(each) for each in names if each)
