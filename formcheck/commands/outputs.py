@@ -6,26 +6,25 @@ import contextlib
 import os
 import sys
 from collections.abc import Iterable, Mapping, Sequence
-from typing import NamedTuple, TextIO
+from typing import NamedTuple, TextIO, TypeAlias
 
 from ..formula.names import listed, suggestion
 from ..reading.files import ENDINGS
-from ..reports.report import BUILT_IN, Context, Function, Report, ReportFailed, make
-from ..review.model import Review
+from ..reports.report import BUILT_IN, FOLDERS, Context, Function, Report, ReportFailed, make, make_folder
+from ..review.run import Reviewed
+from .folder_output import FolderOutput
 from .main import complain
+from .refusal import Refused, unwritable
 
 STANDARD_OUTPUT = "-"
 
 
 class Wanted(NamedTuple):
-    """One report that was asked for. file: None for standard output."""
+    """One report that was asked for. file: None for standard output; folder: whether it names a folder to fill."""
 
     name: str
     file: str | None
-
-
-class Refused(Exception):
-    """What was asked for cannot be had; the message is for the user."""
+    folder: bool = False
 
 
 def wanted(formats: Sequence[str], output: str | None, known: Iterable[str], reviewed: Iterable[str]) -> list[Wanted]:
@@ -38,9 +37,9 @@ def wanted(formats: Sequence[str], output: str | None, known: Iterable[str], rev
     if output is not None:
         if len(asked) > 1 or asked[0].file is not None:
             raise Refused("--output goes with one --format NAME; with several, write each as --format NAME=FILE")
-        asked = [Wanted(asked[0].name, None if output == STANDARD_OUTPUT else output)]
+        asked = [_to(asked[0].name, output)]
     _check_standard_output([item.name for item in asked if item.file is None])
-    _check_files([item.file for item in asked if item.file is not None], reviewed)
+    _check_files(asked, reviewed)
     return asked
 
 
@@ -50,7 +49,18 @@ def _one(text: str, names: list[str]) -> Wanted:
         raise Refused(f"«{name}» is no format{suggestion(name, names)}; there are {listed(names)}")
     if equals and not file:
         raise Refused(f"«{text}» names no file; write --format {name}=FILE")
-    return Wanted(name, None if file in ("", STANDARD_OUTPUT) else file)
+    return _to(name, file)
+
+
+def _to(name: str, file: str) -> Wanted:
+    if file in ("", STANDARD_OUTPUT):
+        return Wanted(name, None)
+    return Wanted(name, file, name in FOLDERS and _names_folder(file))
+
+
+def _names_folder(file: str) -> bool:
+    """Whether a folder is meant: one that is there, or a name without an ending for something that is not there yet."""
+    return os.path.isdir(file) or (not os.path.splitext(file)[1] and not _special(file))
 
 
 def _check_standard_output(names: list[str]) -> None:
@@ -59,12 +69,17 @@ def _check_standard_output(names: list[str]) -> None:
         raise Refused(f"{shown} would all go to standard output; give all but one a file: --format {names[-1]}=FILE")
 
 
-def _check_files(files: list[str], reviewed: Iterable[str]) -> None:
-    real = [os.path.realpath(file) for file in files]
+def _check_files(asked: list[Wanted], reviewed: Iterable[str]) -> None:
+    files = [(item.file, os.path.realpath(item.file), item.folder) for item in asked if item.file is not None]
+    real = [target for _, target, _ in files]
     inputs = {os.path.realpath(path) for path in reviewed}
-    for file, target in zip(files, real):
+    for file, target, folder in files:
         if real.count(target) > 1:
             raise Refused(f"two reports would go to {file}")
+        if folder and os.path.exists(target) and not os.path.isdir(target):
+            raise Refused(f"{file} is a file; name a folder for the pages, or one file such as {file}.html")
+        if folder:
+            continue
         if target in inputs or target.endswith(ENDINGS):
             raise Refused(f"{file} is named as a formula is; a report must not overwrite one")
         if os.path.isdir(target):
@@ -89,11 +104,11 @@ class Output:
             try:
                 self._stream = open(self._beside, "w", encoding="utf-8", newline="\n")  # noqa: SIM115
             except OSError as error:
-                raise Refused(_unwritable(self.file, error)) from None
+                raise Refused(unwritable(self.file, error)) from None
         self._put(self.report.begin())
 
-    def add(self, review: Review) -> None:
-        self._put(self.report.add(review))
+    def add(self, reviewed: Reviewed) -> None:
+        self._put(self.report.add_sheet(reviewed.review, reviewed.sheet))
 
     def end(self) -> None:
         """Writes the rest and puts the file in its place."""
@@ -109,7 +124,7 @@ class Output:
                 os.replace(self._beside, self._target)
             self._stream = None
         except OSError as error:
-            self._fail(_unwritable(self.file, error))
+            self._fail(unwritable(self.file, error))
 
     def discard(self) -> None:
         """Takes away what was begun and did not come to its end; nothing where it did."""
@@ -128,7 +143,7 @@ class Output:
             try:
                 self._stream.write(text)
             except OSError as error:
-                self._fail(_unwritable(self.file, error))
+                self._fail(unwritable(self.file, error))
 
     def _fail(self, message: str) -> None:
         self.failed = True
@@ -136,9 +151,17 @@ class Output:
         self.discard()
 
 
-def outputs(asked: Iterable[Wanted], context: Context, brought: Mapping[str, Function]) -> list[Output]:
+Delivery: TypeAlias = "Output | FolderOutput"
+
+
+def outputs(asked: Iterable[Wanted], context: Context, brought: Mapping[str, Function]) -> list[Delivery]:
     """An output for every report asked for. Text on standard output is as wide as the terminal, and in colour there."""
-    return [Output(_report(item, context, brought), item.file) for item in asked]
+    return [
+        FolderOutput(make_folder(item.name, context), item.file or "")
+        if item.folder
+        else Output(_report(item, context, brought), item.file)
+        for item in asked
+    ]
 
 
 def _report(item: Wanted, context: Context, brought: Mapping[str, Function]) -> Report:
@@ -150,7 +173,7 @@ def _report(item: Wanted, context: Context, brought: Mapping[str, Function]) -> 
     return make(item.name, context, brought)
 
 
-def deliver(reviews: Iterable[Review], outputs: Sequence[Output]) -> bool:
+def deliver(reviews: Iterable[Reviewed], outputs: Sequence[Delivery]) -> bool:
     """Hands every review to every output, one review at a time; whether all went well. Raises Refused."""
     try:
         for output in outputs:
@@ -173,7 +196,3 @@ def names(brought: Iterable[str]) -> list[str]:
 
 def _special(path: str) -> bool:
     return os.path.exists(path) and not os.path.isfile(path)
-
-
-def _unwritable(file: str | None, error: OSError) -> str:
-    return f"{file}: cannot be written: {(error.strerror or str(error)).lower()}"

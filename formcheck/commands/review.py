@@ -23,7 +23,8 @@ from ..review.run import Reviewed, Reviewer
 from ..review.settings import BadSettings
 from .configured import add_pack_argument, complain_of, plugins_of
 from .main import complain
-from .outputs import Refused, deliver, names, outputs, wanted
+from .outputs import deliver, names, outputs, wanted
+from .refusal import Refused
 
 EXAMPLES = """examples:
   formcheck review hand-gel.formula.yaml

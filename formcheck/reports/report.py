@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import importlib
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from typing import NamedTuple, TypeAlias
 
+from ..bench.worksheet import Worksheet
 from ..plugins import Fault
 from ..review.model import Review
 from ..review.rule import Rule
@@ -21,8 +22,11 @@ BUILT_IN = {
     "github": ("github", "GitHub"),
     "gitlab": ("gitlab", "GitLab"),
     "markdown": ("markdown", "Markdown"),
+    "html": ("html_report", "Html"),
 }
 """Name -> module and class; a module is imported when its report is asked for."""
+FOLDERS = {"html": ("html_report", "HtmlFolder")}
+"""The same for reports that can fill a folder."""
 
 
 class Context(NamedTuple):
@@ -45,8 +49,29 @@ class Report:
     def add(self, review: Review) -> str:
         raise NotImplementedError
 
+    def add_sheet(self, review: Review, sheet: Worksheet | None) -> str:
+        """As add(), with the worksheet behind the review for reports that draw; None where the file could not be read."""
+        return self.add(review)
+
     def end(self) -> str:
         return ""
+
+
+class FolderReport:
+    """A report of many files, each a name within the folder and a text."""
+
+    def __init__(self, context: Context) -> None:
+        self.context = context
+
+    def add(self, review: Review, sheet: Worksheet | None) -> Iterator[tuple[str, str]]:
+        raise NotImplementedError
+
+    def end(self) -> Iterator[tuple[str, str]]:
+        raise NotImplementedError
+
+    def ours(self, head: str) -> bool:
+        """Whether a file that begins like this is of this report's making, and so may be replaced."""
+        raise NotImplementedError
 
 
 class ReportFailed(Exception):
@@ -86,4 +111,11 @@ def make(name: str, context: Context, brought: Mapping[str, Function]) -> Report
         return Whole(context, name, brought[name])
     module, attribute = BUILT_IN[name]
     report: Report = getattr(importlib.import_module(f".{module}", __package__), attribute)(context)
+    return report
+
+
+def make_folder(name: str, context: Context) -> FolderReport:
+    """The report of that name that fills a folder. Raises KeyError."""
+    module, attribute = FOLDERS[name]
+    report: FolderReport = getattr(importlib.import_module(f".{module}", __package__), attribute)(context)
     return report

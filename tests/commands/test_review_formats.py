@@ -14,7 +14,8 @@ from xml.etree import ElementTree
 import pytest
 
 from formcheck.commands import review as command
-from formcheck.commands.outputs import Output, Refused, Wanted, deliver, wanted
+from formcheck.commands.outputs import Output, Wanted, deliver, wanted
+from formcheck.commands.refusal import Refused
 from formcheck.plugins import gather, implements
 from formcheck.reading.document import START
 from formcheck.reports.report import BUILT_IN, Context, Whole, make

@@ -1,0 +1,157 @@
+"""A picture of acid preservatives: how much of each is there as the free acid, which alone preserves, at every pH."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+
+from ..bench.acid_curves import AcidCurve, acid_curves
+from ..bench.worksheet import Worksheet
+from ..review.words import listed, names, number
+from .drawing import WIDTH, Scale, diamond, dot, fitting, line, picture, polyline, spread, warning, words
+from .markup import Markup
+from .picture import Picture, Table
+
+_SHOWN = (2.0, 9.0)
+_LEFT, _RIGHT, _TOP, _PLOT = 44.0, 10.0, 18.0, 200.0
+_DECADES = 4
+_TITLE = "What pH leaves of acid preservatives"
+_TABLE_PH = (3.0, 3.5, 4.0, 4.5, 5.0, 5.5, 6.0, 6.5, 7.0, 8.0)
+
+
+def free_acid(sheet: Worksheet, id: str) -> Picture | None:
+    """The picture; None where the formula holds no acid preservative."""
+    pH = sheet.pH
+    low = _SHOWN[0] if pH is None else min(_SHOWN[0], math.floor(pH))
+    high = _SHOWN[1] if pH is None else max(_SHOWN[1], math.ceil(pH))
+    found = tuple(curve for curve in acid_curves(sheet, low, high) if curve.points[0][1] > 0)
+    if not found:
+        return None
+    summary = _summary(sheet, found)
+    chart = _Chart(sheet, found)
+    drawn = picture(id, WIDTH, chart.height, _TITLE, summary, *chart.shapes())
+    key = "Free acid in per cent of the water phase; every line up is ten times as much."
+    if any(curve.least for curve in found):
+        key += " The dashed level is the least that works; a diamond is where a curve falls below it."
+    return Picture(id, _TITLE, drawn, summary, (_table(sheet, found),), key)
+
+
+def _summary(sheet: Worksheet, found: tuple[AcidCurve, ...]) -> str:
+    said = []
+    for curve in found:
+        enough = "" if curve.up_to is None else f"enough of {curve.name} is free up to pH {number(curve.up_to, 2)}"
+        if curve.now is not None:
+            now = f"{number(curve.now, 2)} % of {curve.name} is free"
+            least = f" of the {number(curve.least, 2)} % that work at least" if curve.least else ""
+            enough = f"{now}{least}" + (f", and that much up to pH {number(curve.up_to, 2)}" if curve.up_to else "")
+        if enough:
+            said.append(enough)
+    where = "" if sheet.pH is None else f"At pH {number(sheet.pH)} "
+    text = "; ".join(said) or f"of {listed(curve.name for curve in found)} more is free the more acid it is"
+    return where + (text if where else text[:1].upper() + text[1:]) + "."
+
+
+def _table(sheet: Worksheet, found: tuple[AcidCurve, ...]) -> Table:
+    pHs = sorted({*_TABLE_PH, *(() if sheet.pH is None else (sheet.pH,))})
+    rows = []
+    for pH in pHs:
+        states = {state.guard.label: state.acid.free_percent for state in sheet.preservation.acids_at(pH)}
+        mark = " (stated)" if pH == sheet.pH else ""
+        rows.append((f"{number(pH)}{mark}", *(f"{number(states[curve.name], 2)} %" for curve in found)))
+    rows.append(
+        ("least that works", *(f"{number(curve.least, 2)} %" if curve.least else "not known" for curve in found))
+    )
+    return Table("Free acid, % of the water phase", ("pH", *(curve.name for curve in found)), tuple(rows))
+
+
+class _Chart:
+    def __init__(self, sheet: Worksheet, found: tuple[AcidCurve, ...]) -> None:
+        self.sheet = sheet
+        self.found = found
+        first, last = found[0].points[0][0], found[0].points[-1][0]
+        self.x = Scale(first, last, _LEFT, WIDTH - _RIGHT)
+        most = max(curve.points[0][1] for curve in found)
+        top = math.ceil(math.log10(most) + 0.15)
+        least = min((curve.least for curve in found if curve.least), default=most)
+        now = min((curve.now for curve in found if curve.now), default=most)
+        wanted = math.floor(math.log10(min(least, now)) - 0.1)
+        bottom = min(top - _DECADES, max(wanted, top - 7))
+        self.y = Scale(10.0**bottom, 10.0**top, _TOP + _PLOT, _TOP, log=True)
+        self.decades = range(bottom, top + 1)
+        self.height = _TOP + _PLOT + 34
+
+    def shapes(self) -> Iterator[Markup]:
+        yield from self._axes()
+        yield from self._leasts()
+        for number_, curve in enumerate(self.found):
+            points = [(self.x(pH), self.y(free)) for pH, free in curve.points if free >= self.y.low]
+            yield polyline(points, f"vessel v{number_ % 4}")
+        yield from self._now()
+        yield from self._ends()
+        yield from self._names()
+
+    def _axes(self) -> Iterator[Markup]:
+        foot = _TOP + _PLOT
+        yield words(2, 11, "% free", "small")
+        for decade in self.decades:
+            y = self.y(10.0**decade)
+            yield line(_LEFT, y, WIDTH - _RIGHT, y, "grid")
+            yield words(_LEFT - 5, y + 4, number(10.0**decade), "small", "end")
+        for pH in range(math.ceil(self.x.low), math.floor(self.x.high) + 1):
+            yield line(self.x(pH), foot, self.x(pH), foot + 4, "axis")
+            yield words(self.x(pH), foot + 17, str(pH), "small", "middle")
+        yield line(_LEFT, foot, WIDTH - _RIGHT, foot, "axis")
+        yield words(WIDTH - _RIGHT, foot + 30, "pH", "small", "end")
+
+    def _leasts(self) -> Iterator[Markup]:
+        """The levels that work; what they are is written below them at the left, where no curve comes."""
+        grouped: dict[float, list[str]] = {}
+        for curve in self.found:
+            if curve.least:
+                grouped.setdefault(curve.least, []).append(curve.name)
+        for least in grouped:
+            yield line(_LEFT, self.y(least), WIDTH - _RIGHT, self.y(least), "habit")
+        lowest = max((self.y(least) for least in grouped), default=0.0)
+        for row, (least, owners) in enumerate(sorted(grouped.items(), reverse=True)):
+            whose = "" if len(self.found) == len(owners) else f" ({names(owners, 2)})"
+            label = fitting(f"{number(least, 2)} % works{whose}", WIDTH - _LEFT - _RIGHT - 8, 11)
+            yield words(_LEFT + 5, lowest + 13 + 13 * row, label, "small halo")
+
+    def _now(self) -> Iterator[Markup]:
+        if self.sheet.pH is None:
+            return
+        x = self.x(self.sheet.pH)
+        yield line(x, _TOP, x, _TOP + _PLOT, "target")
+        yield words(
+            min(max(x, _LEFT + 24), WIDTH - _RIGHT - 24), _TOP - 6, f"pH {number(self.sheet.pH)}", "strong", "middle"
+        )
+        known = [curve for curve in self.found if curve.now is not None]
+        places = spread([self.y(curve.now or 0) for curve in known], 14, _TOP + 10, _TOP + _PLOT - 6)
+        left = x > (_LEFT + WIDTH) / 2
+        for curve, place in zip(known, places):
+            y = self.y(curve.now or 0)
+            yield warning(x, y, 7) if curve.short else dot(x, y, 4, "marker")
+            label = f"{number(curve.now or 0, 2)} %"
+            yield words(x - 11 if left else x + 11, place + 4, label, "strong halo", "end" if left else "start")
+
+    def _ends(self) -> Iterator[Markup]:
+        """Where curves fall below what works; marks near each other have their words one above the other."""
+        marks = [
+            (self.x(curve.up_to), self.y(curve.least), curve.up_to)
+            for curve in self.found
+            if curve.up_to is not None and curve.least and self.x.low < curve.up_to < self.x.high
+        ]
+        above, last = 0, WIDTH + 100
+        for x, y, up_to in sorted(marks, reverse=True):
+            above = above + 1 if last - x < 52 else 0
+            last = x
+            yield diamond(x, y, 4.5, "prediction")
+            yield words(x + 7, y - 7 - 13 * above, f"pH {number(up_to, 2)}", "label halo")
+
+    def _names(self) -> Iterator[Markup]:
+        """Which line is which, at the upper right, which the curves leave free."""
+        for number_, curve in enumerate(self.found):
+            y = _TOP + 14 + 14 * number_
+            label = fitting(f"{curve.name}, {number(curve.percent, 3)} %", 190)
+            yield words(WIDTH - _RIGHT - 32, y, label, "label halo", "end")
+            yield line(WIDTH - _RIGHT - 26, y - 4, WIDTH - _RIGHT - 2, y - 4, f"vessel v{number_ % 4}")
