@@ -4,10 +4,13 @@ from __future__ import annotations
 
 import argparse
 import sys
+from collections.abc import Sequence
 
 from ..plugins import Plugins, gather
+from ..reference.store import Reference
 from ..reports.safe_text import visible
-from ..review.settings import BadSettings
+from ..review.rule import Rule
+from ..review.settings import BadSettings, Configuration, folder_of
 
 
 def add_pack_argument(parser: argparse.ArgumentParser) -> None:
@@ -23,6 +26,11 @@ def add_pack_argument(parser: argparse.ArgumentParser) -> None:
 def plugins_of(options: argparse.Namespace) -> Plugins | None:
     """The plug-ins with the packs asked for; None where nobody asked for one."""
     return gather(packs=options.pack) if options.pack else None
+
+
+def house_rules(rules: Sequence[Rule], reference: Reference) -> tuple[Rule, ...]:
+    """The house rules that serve the working folder. Raises BadSettings."""
+    return Configuration(rules, reference).of(folder_of("-")).house
 
 
 def complain_of(error: BadSettings) -> int:

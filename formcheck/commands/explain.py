@@ -1,6 +1,7 @@
 """What a material or a rule is: its windows and limits with their sources, what it quarrels with, which rules look at it.
 
-Aliases and near spellings work. An unknown name proposes others and ends with status 2.
+Aliases and near spellings work. Rules of the house are those that serve the working folder. An unknown name proposes
+others and ends with status 2.
 """
 
 from __future__ import annotations
@@ -19,6 +20,8 @@ from ..reference.store import Reference
 from ..reports import facts
 from ..reports.terminal import width_of
 from ..review.rule import Rule
+from ..review.settings import BadSettings
+from .configured import add_pack_argument, complain_of, house_rules, plugins_of
 from .main import complain
 
 EXAMPLES = """examples:
@@ -36,16 +39,21 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("name", nargs="?", metavar="NAME", help="a material by any of its names, or a rule")
     parser.add_argument("--format", choices=("text", "json"), default="text", help="text (default) or json")
     parser.add_argument("--materials", action="store_true", help="list all materials of the reference")
+    add_pack_argument(parser)
 
 
 def run(options: argparse.Namespace) -> int:
-    plugins = gather()
+    plugins = plugins_of(options) or gather()
     reference = plugins.reference()
     if options.materials:
         return _list(reference, options.format)
     if not options.name:
         return complain("name a material or a rule, or use --materials to list all materials")
     rules = plugins.rules()
+    try:
+        rules += house_rules(rules, reference)
+    except BadSettings as error:
+        return complain_of(error)
     rule = next((rule for rule in rules if rule.id == options.name.strip().lower().replace(" ", "-")), None)
     if rule is not None:
         return _rule(rule, reference, options.format)

@@ -1,4 +1,7 @@
-"""List the rules by family, or write their handbook pages (Markdown) into a folder."""
+"""List the rules by family, or write their handbook pages (Markdown) into a folder.
+
+Rules of the house are those that serve the working folder.
+"""
 
 from __future__ import annotations
 
@@ -11,6 +14,8 @@ from ..plugins import gather
 from ..reference.store import open_reference
 from ..reports.terminal import width_of
 from ..review.rule import Rule
+from ..review.settings import BadSettings
+from .configured import add_pack_argument, complain_of, house_rules, plugins_of
 from .main import complain
 
 EXAMPLES = """examples:
@@ -21,11 +26,16 @@ EXAMPLES = """examples:
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--pages", metavar="DIR", help="write one page a rule, and an index, into this folder")
+    add_pack_argument(parser)
 
 
 def run(options: argparse.Namespace) -> int:
-    plugins = gather()
+    plugins = plugins_of(options) or gather()
     rules = plugins.rules()
+    try:
+        rules += house_rules(rules, plugins.reference())
+    except BadSettings as error:
+        return complain_of(error)
     for fault in plugins.faults:
         complain(f"plug-in {fault.who}: {fault.what}")
     if options.pages:

@@ -1,27 +1,47 @@
-"""Print the JSON Schema (draft 2020-12) of the formula file, for editors that complete and check as you type."""
+"""Print a JSON Schema (draft 2020-12), for editors that complete and check as you type.
+
+KIND: formula (default), the formula file; settings, the configuration (formcheck.toml); house, house rule files. The last
+two name the rules and classes there are.
+"""
 
 from __future__ import annotations
 
 import argparse
 import json
+from typing import Any
 
 from ..formula.schema import schema
 from ..reference.store import open_reference
 
-EXAMPLES = """example:
+EXAMPLES = """examples:
   formcheck schema > formula.schema.json
+  formcheck schema settings > settings.schema.json
 """
+KINDS = ("formula", "settings", "house")
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
-    """Takes none."""
+    parser.add_argument("kind", nargs="?", default="formula", choices=KINDS, metavar="KIND", help=", ".join(KINDS))
+    parser.add_argument("--bare", action="store_true", help="without the names of rules and classes, which change")
 
 
 def run(options: argparse.Namespace) -> int:
-    print(text())
+    print(text(options.kind, options.bare))
     return 0
 
 
-def text() -> str:
+def text(kind: str = "formula", bare: bool = False) -> str:
     """The schema as JSON text without a final newline."""
-    return json.dumps(schema(open_reference().properties), indent=1, ensure_ascii=False)
+    return json.dumps(_schema(kind, bare), indent=1, ensure_ascii=False)
+
+
+def _schema(kind: str, bare: bool) -> dict[str, Any]:
+    if kind == "formula":
+        return schema(open_reference().properties)
+    from ..review.schemas import house_schema, settings_schema
+
+    if kind == "house":
+        return house_schema(() if bare else open_reference().classes)
+    from ..plugins import gather
+
+    return settings_schema(() if bare else gather().rules())

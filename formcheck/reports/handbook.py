@@ -2,21 +2,24 @@
 
 from __future__ import annotations
 
+import os
 from typing import Any
 
 from ..formula.names import listed
 from ..reference.store import Reference
+from ..review.house import HouseRule
 from ..review.model import Review
 from ..review.rule import Rule
 from ..review.run import Reviewer
+from ..review.settings import AS_DECLARED
 
 _reviewers: list[Reviewer] = []
 
 
 def reviewer() -> Reviewer:
-    """One reviewer for all pages of a run."""
+    """One reviewer for all pages of a run; no configuration colours them."""
     if not _reviewers:
-        _reviewers.append(Reviewer())
+        _reviewers.append(Reviewer(settings=AS_DECLARED))
     return _reviewers[0]
 
 
@@ -103,4 +106,9 @@ def index_page(rules: list[Rule]) -> str:
 
 
 def _review(rule: Rule, text: str) -> Review:
-    return reviewer().review(f"{rule.id}.formula.yaml", text.lstrip().encode())
+    known = reviewer()
+    if rule not in known.rules:
+        settings = AS_DECLARED._replace(house=(rule,))
+        known = Reviewer(plugins=known.plugins, reference=known.reference, settings=settings)
+    folder = os.path.dirname(rule.file) if isinstance(rule, HouseRule) else ""
+    return known.review(os.path.join(folder, f"{rule.id}.formula.yaml"), text.lstrip().encode())

@@ -81,7 +81,7 @@ MATERIAL_TERMS = {
     "every": (*SELECTION_KEYS, "percent", "warmest", "phase"),
 }
 CONDITION_KEYS = (*SOURCES, *FIGURES, "claim", "steps", *MATERIAL_TERMS, *GROUPS)
-_WORDS = {
+WORDS = {
     "use": vocabulary.USES,
     "form": vocabulary.FORMS,
     "area": vocabulary.AREAS,
@@ -264,7 +264,7 @@ class _Reader(Fields):
             self.problem(entry.value.place, f"an empty list under «{entry.key.text}»")
 
     def _words(self, name: str, entry: Entry) -> tuple[str, ...]:
-        known = _WORDS.get(name)
+        known = WORDS.get(name)
         read = (lambda each: self.one_of(each, known)) if known else self.text
         words = tuple(word for word in self._each(entry, read) if word)
         return tuple(word.upper() for word in words) if name == "market" else words
