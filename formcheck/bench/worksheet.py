@@ -316,7 +316,7 @@ class Worksheet:
         """Whether fingers and air reach the product at every use: a jar, a tin, a pot."""
         pack = self.formula.packaging
         words = (pack.container or "").split() if pack is not None else []
-        return not {"jar", "pot", "tin", "tub", "crock"}.isdisjoint(words)
+        return "airless" not in words and not {"jar", "pot", "tin", "tub", "crock"}.isdisjoint(words)
 
     # --- oil and water
 

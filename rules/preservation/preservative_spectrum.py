@@ -2,10 +2,10 @@
 
 from collections.abc import Iterator
 
-from formcheck.bench.preservation import FAIR
 from formcheck.bench.worksheet import Worksheet
 from formcheck.review.rule import Finding, Unchecked, declare
 from formcheck.review.words import names
+from formcheck_rules.preservation._coverage import BACTERIA, coverage, free_acid, gaps
 from formcheck_rules.preservation._words import CHALLENGE, GERMS, germs, of
 
 rule = declare(
@@ -37,8 +37,6 @@ product: {use: leave-on, form: lotion, area: [hands], users: [adults]}
 """,
 )
 
-BACTERIA = "bacteria"
-
 
 def concerns(sheet: Worksheet) -> bool:
     preservation = sheet.preservation
@@ -57,10 +55,9 @@ def check(sheet: Worksheet) -> Iterator[Finding | Unchecked]:
         return
     if _failed_acids(sheet):
         return
-    coverage = {**preservation.coverage(), BACTERIA: _bacteria(sheet)}
-    gaps = [kingdom for kingdom, grade in coverage.items() if grade < FAIR]
-    if gaps:
-        yield _finding(sheet, coverage, gaps)
+    open_to = gaps(sheet)
+    if open_to:
+        yield _finding(sheet, coverage(sheet), open_to)
 
 
 def _failed_acids(sheet: Worksheet) -> bool:
@@ -68,28 +65,13 @@ def _failed_acids(sheet: Worksheet) -> bool:
     preservation = sheet.preservation
     if not preservation.acids or not all(guard.is_acid for guard in preservation.preservatives):
         return False
-    return all(state.share < 1 for state in preservation.acids) and _free_acid(sheet) < sheet.limit("acids together")
+    return all(state.share < 1 for state in preservation.acids) and free_acid(sheet) < sheet.limit("acids together")
 
 
-def _bacteria(sheet: Worksheet) -> int:
-    """Grade for bacteria. Acids hold them only with several times the free acid that yeasts and moulds need."""
-    preservation = sheet.preservation
-    acids = [guard for guard in preservation.preservatives if guard.is_acid]
-    without = preservation.coverage(without=acids)[BACTERIA] if acids else FAIR
-    if without >= FAIR or not preservation.acids:
-        return preservation.coverage()[BACTERIA]
-    return FAIR if _free_acid(sheet) >= sheet.limit("free acid for bacteria") else max(without, 1)
-
-
-def _free_acid(sheet: Worksheet) -> float:
-    """Free acid at the stated pH, over the least that holds yeasts and moulds."""
-    return sum(state.share for state in sheet.preservation.acids)
-
-
-def _finding(sheet: Worksheet, coverage: dict[str, int], gaps: list[str]) -> Finding:
+def _finding(sheet: Worksheet, grades: dict[str, int], open_to: list[str]) -> Finding:
     guards = sheet.preservation.guards
-    none = [kingdom for kingdom in gaps if not coverage[kingdom]]
-    weak = [kingdom for kingdom in gaps if coverage[kingdom]]
+    none = [kingdom for kingdom in open_to if not grades[kingdom]]
+    weak = [kingdom for kingdom in open_to if grades[kingdom]]
     said = [f"{germs(none)} not at all" if none else "", f"{germs(weak)} only weakly" if weak else ""]
     return rule.finding(
         sheet.preservation.preservatives[0].parts[0].item.line,
@@ -97,7 +79,7 @@ def _finding(sheet: Worksheet, coverage: dict[str, int], gaps: list[str]) -> Fin
         if len(guards) > 1
         else f"{guards[0].label} alone holds {' and '.join(text for text in said if text)}",
         harm=_harm(sheet, none, weak),
-        remedy=f"Add what is strong against {germs(gaps)}. {CHALLENGE}.",
+        remedy=f"Add what is strong against {germs(open_to)}. {CHALLENGE}.",
         source=sheet.cite(*(fact for guard in guards if (fact := sheet.fact(guard.material, "spectrum")))),
         materials=of(guards),
     )
@@ -115,4 +97,4 @@ def _nearly_enough_acid(sheet: Worksheet) -> bool:
     """Whether acids hold bacteria nearly well enough, or may, where no pH is stated."""
     if sheet.pH is None:
         return any(guard.is_acid for guard in sheet.preservation.preservatives)
-    return _free_acid(sheet) >= sheet.limit("free acid nearly for bacteria")
+    return free_acid(sheet) >= sheet.limit("free acid nearly for bacteria")
