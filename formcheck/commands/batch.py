@@ -94,7 +94,7 @@ def run(options: argparse.Namespace) -> int:
     try:
         made = _make(options, reviewer.sheet(file, sys.stdin.buffer.read(MOST_BYTES + 1) if file == "-" else None))
         review = reviewer.judge(made.sheet, file)
-        found = content(made.sheet, review, made.amount, reviewer.threshold, made.balance_assumed)
+        found = content(made.sheet, review, made.amount, review.threshold, made.balance_assumed)
     except Unreadable as error:
         for problem in error.problems:
             print(_at(file, problem.place, problem.message), file=sys.stderr)
@@ -125,7 +125,7 @@ def _make(options: argparse.Namespace, sheet: Worksheet) -> _Made:
     found = batch_size.amount(sheet, asked)
     step = balance or Decimal(repr(sheet.limit("balance step where none is given")))
     scaled = batch_size.scaled(sheet.formula, found.batch_g, step)
-    return _Made(Worksheet(scaled, sheet.book, sheet.today), found, balance is None)
+    return _Made(Worksheet(scaled, sheet.book, sheet.today, sheet.options), found, balance is None)
 
 
 def _refuse_what_does_not_add_up(sheet: Worksheet) -> None:

@@ -22,17 +22,21 @@ COMMANDS = {"critical": "error", "major": "error", "minor": "warning", "note": "
 class GitHub(Report):
     def __init__(self, context: Context) -> None:
         super().__init__(context)
-        self._reviews = self._held = self._unread = 0
+        self._reviews = self._held = self._unread = self._silenced = 0
 
     def add(self, review: Review) -> str:
         self._reviews += 1
         self._held += review.verdict == HOLD
         self._unread += review.verdict == UNREAD
+        self._silenced += len(review.silenced)
         return "".join(f"{line}\n" for line in _lines(review))
 
     def end(self) -> str:
         ready = self._reviews - self._held - self._unread
-        return f"formulas: {self._reviews}; ready: {ready}; on hold: {self._held}; not reviewed: {self._unread}\n"
+        silent = f"; findings silenced by the configuration: {self._silenced}" if self._silenced else ""
+        return (
+            f"formulas: {self._reviews}; ready: {ready}; on hold: {self._held}; not reviewed: {self._unread}{silent}\n"
+        )
 
 
 def _lines(review: Review) -> Iterator[str]:

@@ -36,13 +36,13 @@ def uri(path: str) -> str:
 
 
 def fingerprints(review: Review) -> dict[Finding, str]:
-    """A fingerprint (32 hex digits) for every finding of a review, those accepted included; all are different.
+    """A fingerprint (32 hex digits) for every finding of a review, those accepted or silenced included; all are different.
 
     It rests on the file's name, the rule, the materials and the place in the formula, not on lines, numbers of steps
     or computed values: it stays when lines or steps are put in before it, and when a percent changes. Findings alike in
     all that are told apart by their order.
     """
-    findings = [*review.findings, *(accepted.finding for accepted in review.accepted)]
+    findings = [*review.findings, *review.settled]
     seen: dict[str, int] = {}
     result: dict[Finding, str] = {}
     for finding in sorted(findings, key=lambda f: (f.place, f.message)):

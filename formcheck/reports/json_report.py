@@ -3,10 +3,12 @@
 {"format": 1, "reviews": [{"file", "name", "verdict",
   "findings": [{"rule", "severity", "line", "column", "message", "why", "remedy", "source", "path", "materials", "step"}],
   "accepted": [a finding with "reason", "accepted by", "until"],
+  "silenced": [a finding with "reason", "where"], "regraded": [a finding with "was", "reason", "where"], "threshold",
   "unchecked": [{"rule", "needs"}], "errors": [{"line", "column", "message"}],
   "faults": [{"who", "what"}], "tables": [text]}]}
 
-path is a JSON Pointer (RFC 6901) into the formula file; step is the number of the step, or null.
+path is a JSON Pointer (RFC 6901) into the formula file; step is the number of the step, or null. silenced and regraded
+are what the configuration did, at the file and line that where names; what is regraded stands among findings too.
 """
 
 from __future__ import annotations
@@ -56,6 +58,14 @@ def as_data(review: Review) -> dict[str, Any]:
             }
             for finding, deviation in review.accepted
         ],
+        "silenced": [
+            {**_finding(finding), "reason": reason, "where": where} for finding, reason, where in review.silenced
+        ],
+        "regraded": [
+            {**_finding(finding), "was": was, "reason": reason, "where": where}
+            for finding, was, reason, where in review.regraded
+        ],
+        "threshold": review.threshold,
         "unchecked": [{"rule": item.rule, "needs": item.needs} for item in review.unchecked],
         "errors": [
             {"line": problem.place.line, "column": problem.place.column, "message": problem.message}

@@ -1,8 +1,8 @@
 """JUnit XML, as build servers read it: a suite a formula, a case a rule that has something to say.
 
 A rule with a finding at or above the threshold fails; below it the case passes and carries the text as output. What was
-accepted on purpose or could not be checked is skipped, with the reason. A file that could not be read, and a rule that
-failed, are errors. A formula that is ready has a passing case that says so.
+accepted on purpose, silenced by the configuration or could not be checked is skipped, with the reason. A file that could
+not be read, and a rule that failed, are errors. A formula that is ready has a passing case that says so.
 """
 
 from __future__ import annotations
@@ -11,7 +11,7 @@ import re
 from collections.abc import Iterator, Sequence
 from typing import NamedTuple
 
-from ..review.model import READY, Accepted, Review, at_or_above
+from ..review.model import READY, Accepted, Review, Silenced, at_or_above
 from ..review.rule import Finding
 from .identity import relative
 from .report import Report
@@ -39,7 +39,7 @@ class JUnit(Report):
         return '<?xml version="1.0" encoding="UTF-8"?>\n<testsuites name="formcheck">\n'
 
     def add(self, review: Review) -> str:
-        return "".join(f"  {line}\n" for line in _suite(review, list(cases(review, self.context.threshold))))
+        return "".join(f"  {line}\n" for line in _suite(review, list(cases(review, review.threshold))))
 
     def end(self) -> str:
         return "</testsuites>\n"
@@ -52,7 +52,7 @@ def cases(review: Review, threshold: str) -> Iterator[Case]:
         yield Case("file can be read", "error", review.errors[0].message, "file-not-read", where)
     for fault in review.faults:
         yield Case(fault.who, "error", fault.what, "rule-failed", (fault.what,))
-    told = [*(f.rule for f in review.findings), *(a.finding.rule for a in review.accepted)]
+    told = [finding.rule for finding in (*review.findings, *review.settled)]
     for rule in dict.fromkeys((*told, *(item.rule for item in review.unchecked))):
         yield _case(rule, review, threshold)
     if review.verdict == READY:
@@ -63,6 +63,7 @@ def _case(rule: str, review: Review, threshold: str) -> Case:
     found = [finding for finding in review.findings if finding.rule == rule]
     failing = [finding for finding in found if at_or_above(finding.severity, threshold)]
     asides = [_acceptance(accepted) for accepted in review.accepted if accepted.finding.rule == rule]
+    asides.extend(_silence(silenced) for silenced in review.silenced if silenced.finding.rule == rule)
     asides.extend(f"not checked: {item.needs}" for item in review.unchecked if item.rule == rule)
     texts = (*(_paragraph(finding) for finding in found), *asides)
     if failing:
@@ -83,6 +84,11 @@ def _acceptance(accepted: Accepted) -> str:
     who = f" by {deviation.accepted_by}" if deviation.accepted_by else ""
     until = f" until {deviation.until}" if deviation.until else ""
     return f"accepted{who}{until}: {sentence(deviation.reason)} The finding: {finding.severity}, {finding.message}"
+
+
+def _silence(silenced: Silenced) -> str:
+    finding, reason, where = silenced
+    return f"silenced at {where}: {sentence(reason)} The finding: {finding.severity}, {finding.message}"
 
 
 def _suite(review: Review, cases: Sequence[Case]) -> Iterator[str]:

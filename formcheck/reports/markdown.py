@@ -8,12 +8,13 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from typing import NamedTuple
 
-from ..review.model import HOLD, READY, UNREAD, Accepted, Review
+from ..review.model import HOLD, READY, UNREAD, Accepted, Review, Silenced
 from ..review.rule import SEVERITIES, Finding
 from .identity import relative
 from .markdown_text import code, inline
 from .report import Context, Report
 from .safe_text import sentence
+from .terminal import silenced
 
 MOST = 60_000
 """Characters of a whole comment; GitHub takes 65536 (from memory), GitLab more."""
@@ -38,19 +39,22 @@ class Markdown(Report):
     def __init__(self, context: Context) -> None:
         super().__init__(context)
         self._parts: list[_Part] = []
+        self._silenced = 0
 
     def add(self, review: Review) -> str:
         part = _Part(review.verdict, _row(review), "\n".join(_section(review)), "\n".join(_brief(review)))
         self._parts.append(part)
+        self._silenced += len(review.silenced)
         return ""
 
     def end(self) -> str:
         parts = sorted(self._parts, key=lambda part: _ORDER.index(part.verdict))
         counts = {verdict: sum(part.verdict == verdict for part in parts) for verdict in _ORDER}
+        silent = f" {silenced(self._silenced).capitalize()}." if self._silenced else ""
         head = [
             "## Formula review",
             "",
-            f"{counts[HOLD]} on hold, {counts[READY]} ready, {counts[UNREAD]} not reviewed.",
+            f"{counts[HOLD]} on hold, {counts[READY]} ready, {counts[UNREAD]} not reviewed.{silent}",
             "",
             f"| verdict | formula | file | {' | '.join(SEVERITIES)} |",
             "|---|---|---|--:|--:|--:|--:|",
@@ -103,7 +107,7 @@ def _brief(review: Review) -> Iterator[str]:
 def _section(review: Review) -> Iterator[str]:
     grave = [finding for finding in review.findings if finding.severity in _GRAVE]
     light = [finding for finding in review.findings if finding.severity not in _GRAVE]
-    if not (grave or light or review.errors or review.faults or review.accepted):
+    if not (grave or light or review.errors or review.faults or review.accepted or review.silenced):
         return
     yield from _title(review)
     for problem in review.errors:
@@ -116,6 +120,8 @@ def _section(review: Review) -> Iterator[str]:
         yield from _folded(_counted(light), (line for finding in light for line in _finding(finding)))
     if review.accepted:
         yield from _folded(f"{len(review.accepted)} accepted on purpose", map(_acceptance, review.accepted))
+    if review.silenced:
+        yield from _folded(silenced(len(review.silenced)), map(_silence, review.silenced))
     if review.unchecked:
         yield from _folded("not checked", _unchecked(review))
     if review.tables:
@@ -148,6 +154,14 @@ def _acceptance(accepted: Accepted) -> str:
     return (
         f"- {finding.severity}, line {finding.place.line}, {code(finding.rule)}: {inline(sentence(finding.message))} "
         f"Accepted{who}{until}: {inline(deviation.reason)}"
+    )
+
+
+def _silence(silenced: Silenced) -> str:
+    finding, reason, where = silenced
+    return (
+        f"- {finding.severity}, line {finding.place.line}, {code(finding.rule)}: {inline(sentence(finding.message))} "
+        f"{inline(sentence(reason))} Set at {code(where)}"
     )
 
 

@@ -1,7 +1,7 @@
 """SARIF 2.1.0 (OASIS Standard, with Errata 01): what code hosts and editors show beside the lines of a file.
 
 Critical and major findings are errors, minor ones warnings, notes notes; the severity itself stands in `properties`.
-Accepted deviations are results with a suppression; files that could not be read, rules that failed and what could not
+Accepted deviations are results with a suppression, and so is what the configuration silences; files that could not be read, rules that failed and what could not
 be checked are notifications of the run.
 """
 
@@ -67,6 +67,9 @@ class Sarif(Report):
         for finding, deviation in review.accepted:
             result = self._result(review.file, finding, prints[finding])
             results.append({**result, "suppressions": [_suppression(review.file, deviation)]})
+        for finding, reason, where in review.silenced:
+            result = self._result(review.file, finding, prints[finding])
+            results.append({**result, "suppressions": [_by_configuration(reason, where)]})
         return self._rows.add(results)
 
     def end(self) -> str:
@@ -145,6 +148,10 @@ def _suppression(file: str, deviation: Deviation) -> dict[str, Any]:
         "justification": one_line(f"{deviation.reason}{who}{until}"),
         "location": _location(file, deviation.place),
     }
+
+
+def _by_configuration(reason: str, where: str) -> dict[str, Any]:
+    return {"kind": "external", "status": "accepted", "justification": one_line(f"{sentence(reason)} Set at {where}")}
 
 
 def _notices(review: Review) -> list[dict[str, Any]]:

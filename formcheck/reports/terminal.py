@@ -33,17 +33,18 @@ class Text(Report):
     def __init__(self, context: Context, page: Page | None = None) -> None:
         super().__init__(context)
         self.page = page or Page()
-        self.reviews = self.held = self.unread = 0
+        self.reviews = self.held = self.unread = self.silenced = 0
 
     def add(self, review: Review) -> str:
         gap = "\n" if self.reviews else ""
         self.reviews += 1
         self.held += review.verdict == HOLD
         self.unread += review.verdict == UNREAD
+        self.silenced += len(review.silenced)
         return gap + self.page.show(review)
 
     def end(self) -> str:
-        return f"\n{summary(self.reviews, self.held, self.unread)}\n" if self.reviews > 1 else ""
+        return f"\n{summary(self.reviews, self.held, self.unread, self.silenced)}\n" if self.reviews > 1 else ""
 
 
 def wants_colour(stream: TextIO) -> bool:
@@ -93,6 +94,9 @@ class Page:
         if review.accepted:
             yield ""
             yield from self.accepted(review)
+        if review.silenced or review.regraded:
+            yield ""
+            yield from self.configured(review)
         if review.faults:
             yield ""
             yield self.paint("Faults of the program, not of the formula:", "head")
@@ -109,6 +113,8 @@ class Page:
 
     def verdict(self, review: Review) -> str:
         counts = ", ".join(counted(severity, count) for severity in SEVERITIES if (count := review.count(severity)))
+        if review.silenced:
+            counts = f"{counts or 'no findings'}; {silenced(len(review.silenced))}"
         if review.verdict == HOLD:
             return f"{self.paint('HOLD', HOLD)}  settle this before weighing: {counts}"
         if review.verdict == READY:
@@ -148,6 +154,23 @@ class Page:
             yield from self.wrapped(
                 f"{finding.severity} {finding.rule}, line {finding.place.line}: {finding.message}. "
                 f"Accepted{who}{until}: {deviation.reason}",
+                "  ",
+                "    ",
+            )
+
+    def configured(self, review: Review) -> Iterator[str]:
+        yield self.paint("By the configuration", "head")
+        for finding, was, reason, where in review.regraded:
+            yield from self.wrapped(
+                f"{finding.severity} instead of {was}: {finding.rule}, line {finding.place.line}. "
+                f"{sentence(reason)} Set at {where}",
+                "  ",
+                "    ",
+            )
+        for finding, reason, where in review.silenced:
+            yield from self.wrapped(
+                f"silenced, {finding.severity} {finding.rule}, line {finding.place.line}: {finding.message}. "
+                f"{sentence(reason)} Set at {where}",
                 "  ",
                 "    ",
             )
@@ -204,9 +227,15 @@ def counted(severity: str, count: int) -> str:
     return f"{count} {severity}{'s' if severity == 'note' and count != 1 else ''}"
 
 
-def summary(reviews: int, held: int, unread: int) -> str:
-    """One line over many formulas."""
+def silenced(count: int) -> str:
+    """`2 findings silenced by the configuration`."""
+    return f"{count} finding{'' if count == 1 else 's'} silenced by the configuration"
+
+
+def summary(reviews: int, held: int, unread: int, silent: int = 0) -> str:
+    """One line over many formulas; silent: findings that the configuration silenced."""
     parts = [f"{reviews - held - unread} ready", f"{held} on hold"]
     if unread:
         parts.append(f"{unread} not reviewed")
-    return f"{reviews} formulas: {', '.join(parts)}"
+    tail = f"; {silenced(silent)}" if silent else ""
+    return f"{reviews} formulas: {', '.join(parts)}{tail}"

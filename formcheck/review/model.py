@@ -66,6 +66,11 @@ class Review(NamedTuple):
         return sum(finding.severity == severity for finding in self.findings)
 
     @property
+    def settled(self) -> tuple[Finding, ...]:
+        """Findings that do not count: accepted on purpose, or silenced by the configuration."""
+        return (*(each.finding for each in self.accepted), *(each.finding for each in self.silenced))
+
+    @property
     def incomplete(self) -> bool:
         """Whether something kept the review from being whole."""
         return bool(self.errors or self.faults)

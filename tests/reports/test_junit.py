@@ -49,9 +49,9 @@ def test_no_reviews_are_valid(render: Render) -> None:
 
 
 @pytest.mark.parametrize(("threshold", "fails"), [("critical", False), ("major", True), ("note", True)])
-def test_a_case_fails_at_the_threshold(render: Render, reviewer: Reviewer, threshold: str, fails: bool) -> None:
-    review = reviewer.review("x.formula.yaml", SHORT.encode())
-    (suite,) = suites_of(render("junit", [review], threshold))
+def test_a_case_fails_at_the_threshold(render: Render, threshold: str, fails: bool) -> None:
+    review = Reviewer(threshold).review("x.formula.yaml", SHORT.encode())
+    (suite,) = suites_of(render("junit", [review]))
     (case,) = [case for case in suite.findall("testcase") if case.get("name") == "total-not-100"]
     assert (case.find("failure") is not None) == fails
     assert "4.5 %" in "".join(case.itertext())
