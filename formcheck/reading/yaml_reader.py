@@ -7,6 +7,7 @@ message and not a crash; and words such as `no` or `12:30` stay text.
 from __future__ import annotations
 
 import re
+from collections.abc import Iterator
 from typing import Any
 
 import yaml
@@ -51,6 +52,13 @@ def read_yaml(text: str) -> Node | None:
         raise Unreadable(_bad_character(text, error)) from None
     except (ValueError, RecursionError) as error:
         raise Unreadable(Problem(START, f"not valid YAML: {error}")) from None
+
+
+def events(text: str) -> Iterator[Any]:
+    """The parser's events, whose marks say from where up to where everything stands. Raises yaml.YAMLError."""
+    parser = (_CParser or _PythonParser)(text)
+    while parser.check_event():
+        yield parser.get_event()
 
 
 def _build(parser: Any) -> Node | None:

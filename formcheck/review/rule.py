@@ -2,7 +2,8 @@
 
 A rule module has `rule`, a Rule made by declare(), and `check(sheet)`, a generator of findings. It may have
 `concerns(sheet)`: False where the formula holds nothing that the rule looks at. Its id is its file name, its family
-the folder it lies in.
+the folder it lies in. Where a finding has one right answer the module may also have `corrections(sheet, finding)`, a
+generator of formcheck.review.corrections.Correction.
 """
 
 from __future__ import annotations
@@ -11,10 +12,13 @@ import importlib
 import os
 from collections.abc import Callable, Iterable, Iterator
 from types import ModuleType
-from typing import Any, NamedTuple, Protocol, TypeAlias
+from typing import TYPE_CHECKING, Any, NamedTuple, Protocol, TypeAlias
 
 from ..bench.worksheet import Worksheet
 from ..reading.document import Place
+
+if TYPE_CHECKING:
+    from .corrections import Correction
 
 SEVERITIES = ("critical", "major", "minor", "note")
 HARMS = {
@@ -108,6 +112,7 @@ class Rule:
         self.pack = ""
         self.check: Callable[[Worksheet], Iterable[Finding | Unchecked]] = _nothing
         self.concerns: Callable[[Worksheet], bool] = _always
+        self.corrections: Callable[[Worksheet, Finding], Iterable[Correction]] | None = None
 
     def __repr__(self) -> str:
         return f"Rule({self.id!r})"
@@ -204,6 +209,7 @@ def from_module(module: ModuleType, pack_name: str = "") -> Rule:
     rule.pack = pack_name
     rule.check = check
     rule.concerns = getattr(module, "concerns", _always)
+    rule.corrections = getattr(module, "corrections", None)
     return rule
 
 

@@ -1,12 +1,19 @@
 """An active or another delicate material above the temperature it survives."""
 
+from __future__ import annotations
+
 from collections.abc import Iterator
+from typing import TYPE_CHECKING
 
 from formcheck.bench.composition import Part
 from formcheck.bench.worksheet import Worksheet
 from formcheck.review.rule import Finding, declare
 from formcheck.review.words import celsius, names
 from formcheck_rules.heat._exposure import by_step, overheated
+from formcheck_rules.heat._later import behind_cooling
+
+if TYPE_CHECKING:
+    from formcheck.review.corrections import Correction
 
 rule = declare(
     finds="an active above the temperature it survives",
@@ -75,3 +82,10 @@ def check(sheet: Worksheet) -> Iterator[Finding]:
             materials=[each.part.material.name for each in group],
             step=step.number if step else None,
         )
+
+
+def corrections(sheet: Worksheet, finding: Finding) -> Iterator[Correction]:
+    """It goes in after the cooling that the procedure has already."""
+    for group in by_step(overheated(sheet, _delicate(sheet))):
+        if group[0].step is not None and group[0].step.number == finding.step:
+            yield from behind_cooling(sheet, finding, min(each.limit.value for each in group))

@@ -1,12 +1,19 @@
 """Perfume, essential oil or alcohol in a hot vessel."""
 
+from __future__ import annotations
+
 from collections.abc import Iterator
+from typing import TYPE_CHECKING
 
 from formcheck.bench.composition import Part
 from formcheck.bench.thermal import SETTLED_K, Moment
 from formcheck.bench.worksheet import Worksheet
 from formcheck.review.rule import Finding, declare
 from formcheck.review.words import celsius, names
+from formcheck_rules.heat._later import behind_cooling
+
+if TYPE_CHECKING:
+    from formcheck.review.corrections import Correction
 
 rule = declare(
     finds="fragrance, essential oil or alcohol in a vessel so hot that it goes off, or its vapour can catch fire",
@@ -101,3 +108,9 @@ def _findings(sheet: Worksheet, parts: tuple[Part, ...], limit_name: str) -> Ite
             materials=[part.material.name for part, _ in group],
             step=step.number if step else None,
         )
+
+
+def corrections(sheet: Worksheet, finding: Finding) -> Iterator[Correction]:
+    """It goes in after the cooling that the procedure has already."""
+    limits = ("fragrance in a hot vessel", "alcohol in a hot vessel")
+    yield from behind_cooling(sheet, finding, min(map(sheet.limit, limits)))

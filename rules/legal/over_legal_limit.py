@@ -1,12 +1,19 @@
 """More of a restricted substance than the law allows in this kind of product."""
 
+from __future__ import annotations
+
 from collections.abc import Iterator
+from typing import TYPE_CHECKING
 
 from formcheck.bench import law
 from formcheck.bench.law import Held
 from formcheck.bench.worksheet import Worksheet
 from formcheck.review.rule import Finding, Unchecked, declare
 from formcheck.review.words import names, percent
+from formcheck_rules.legal._lowering import lowered
+
+if TYPE_CHECKING:
+    from formcheck.review.corrections import Correction
 
 rule = declare(
     finds="more of a restricted substance than a market allows in this kind of product, blends expanded and sums included",
@@ -94,3 +101,15 @@ def _sums(sheet: Worksheet, held: list[Held], told: set[int]) -> Iterator[Findin
             source=limit.source,
             materials=[each.component.name for each in sum_.held],
         )
+
+
+def corrections(sheet: Worksheet, finding: Finding) -> Iterator[Correction]:
+    """On request, the line at the most that the law allows."""
+    held = [
+        each
+        for market in law.markets(sheet)
+        for component in sheet.components
+        for each in law.limits(sheet, market, component)
+        if each.limit.purpose != "preservative" and _settled(each)
+    ]
+    yield from lowered(sheet, held, finding)

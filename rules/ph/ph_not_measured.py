@@ -1,12 +1,18 @@
 """A pH that is adjusted, or stated, and never measured."""
 
+from __future__ import annotations
+
 from collections.abc import Iterator
+from typing import TYPE_CHECKING
 
 from formcheck.bench.worksheet import Worksheet
 from formcheck.formula.model import Step
 from formcheck.review.rule import Finding, declare
 from formcheck.review.words import number
 from formcheck_rules.ph._beyond import watery
+
+if TYPE_CHECKING:
+    from formcheck.review.corrections import Correction
 
 rule = declare(
     finds="a pH adjusted without a later measurement, or a stated pH and a filling without one",
@@ -83,6 +89,24 @@ def check(sheet: Worksheet) -> Iterator[Finding]:
             f"filled at step {filling.number} without a measurement, though a pH of {number(sheet.pH or 0)} is stated",
             step=filling.number,
         )
+
+
+def corrections(sheet: Worksheet, finding: Finding) -> Iterator[Correction]:
+    """A step that measures, right before the only filling; without a filling, as the last step."""
+    from formcheck.review.corrections import Correction, editor_of
+
+    steps = sheet.formula.procedure
+    filling = [filling.step.number for filling in sheet.thermal.fillings]
+    adjusted = [step for step in steps if _adjusts(step)]
+    if len(filling) == 1:
+        vessel, before = sheet.thermal.fillings[0].vessel, filling[0] - 1
+    elif not filling and adjusted and len(adjusted[-1].objects) == 1:
+        vessel, before = adjusted[-1].objects[0], len(steps)
+    else:
+        return
+    if before:
+        edit = editor_of(sheet).insert_after(steps[before - 1].path, [("measure pH", vessel)])
+        yield Correction(f"a step measures the pH of {vessel} after step {before}", (edit,))
 
 
 def _adjusts(step: Step) -> bool:

@@ -1,8 +1,10 @@
 """More of a preservative than the law of a market allows."""
 
+from __future__ import annotations
+
 from collections.abc import Iterator
 from decimal import Decimal
-from typing import NamedTuple
+from typing import TYPE_CHECKING, NamedTuple
 
 from formcheck.bench import law
 from formcheck.bench.composition import Component
@@ -11,6 +13,10 @@ from formcheck.bench.worksheet import Worksheet
 from formcheck.formula.vocabulary import USES
 from formcheck.review.rule import Finding, Unchecked, declare
 from formcheck.review.words import names, number, percent
+from formcheck_rules.legal._lowering import lowered
+
+if TYPE_CHECKING:
+    from formcheck.review.corrections import Correction
 
 rule = declare(
     finds="more of a preservative than the law of a market allows, counted as acid or phenol where the law does, blends and sums included",
@@ -210,3 +216,9 @@ def _finding(same: list[Over], markets: list[str]) -> Finding:
         source="; ".join(dict.fromkeys(each.source for each in same)),
         materials=[component.name for component in over.components],
     )
+
+
+def corrections(sheet: Worksheet, finding: Finding) -> Iterator[Correction]:
+    """On request, the line at the most that the law allows."""
+    held = [each for market in law.markets(sheet) for each in _held(sheet, market)]
+    yield from lowered(sheet, filter(_settled, held), finding)

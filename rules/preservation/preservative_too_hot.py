@@ -1,6 +1,9 @@
 """A preservative that meets more heat than it survives."""
 
+from __future__ import annotations
+
 from collections.abc import Iterator
+from typing import TYPE_CHECKING
 
 from formcheck.bench.composition import Part
 from formcheck.bench.thermal import SETTLED_K
@@ -10,6 +13,10 @@ from formcheck.reference.material import Material
 from formcheck.review.rule import Finding, declare
 from formcheck.review.words import celsius, names, number
 from formcheck_rules.heat._exposure import Overheated, by_step, overheated
+from formcheck_rules.heat._later import behind_cooling
+
+if TYPE_CHECKING:
+    from formcheck.review.corrections import Correction
 
 rule = declare(
     finds=(
@@ -191,3 +198,14 @@ def _remedy(sheet: Worksheet, first: Overheated, limit: float) -> str:
         else ""
     )
     return f"Add it below {celsius(limit)}, and do not heat above that afterwards.{wait}"
+
+
+def corrections(sheet: Worksheet, finding: Finding) -> Iterator[Correction]:
+    """It goes in after the cooling that the procedure has already."""
+    parts = sheet.outer("preservative")
+    for property in ("maximum temperature", "cool-down temperature"):
+        chosen = parts if property == "maximum temperature" else _cool_down_parts(sheet)
+        for group in by_step(overheated(sheet, chosen, property)):
+            if group[0].step is not None and group[0].step.number == finding.step:
+                yield from behind_cooling(sheet, finding, min(each.limit.value for each in group))
+                return

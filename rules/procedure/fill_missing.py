@@ -1,9 +1,15 @@
 """A procedure that never comes to the pack."""
 
+from __future__ import annotations
+
 from collections.abc import Iterator
+from typing import TYPE_CHECKING
 
 from formcheck.bench.worksheet import Worksheet
 from formcheck.review.rule import Finding, declare
+
+if TYPE_CHECKING:
+    from formcheck.review.corrections import Correction
 
 rule = declare(
     finds="a procedure that never fills",
@@ -42,3 +48,14 @@ def check(sheet: Worksheet) -> Iterator[Finding]:
             f"the procedure ends after step {steps[-1].number} ({steps[-1].verb}) and never fills",
             source=sheet.reference.cite(rule.sources),
         )
+
+
+def corrections(sheet: Worksheet, finding: Finding) -> Iterator[Correction]:
+    """A last step that fills, where everything has come together in one vessel."""
+    from formcheck.review.corrections import Correction, editor_of
+
+    last = {moment.vessel: moment for moment in sheet.thermal.moments if moment.next is None}
+    whole = [vessel for vessel, moment in last.items() if len(moment.items) == len(sheet.items)]
+    if len(whole) == 1:
+        edit = editor_of(sheet).insert_after(sheet.formula.procedure[-1].path, [("fill", whole[0])])
+        yield Correction(f"a last step fills {whole[0]}", (edit,))

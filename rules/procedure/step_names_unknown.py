@@ -1,11 +1,17 @@
 """A step that speaks of something the formula does not have."""
 
+from __future__ import annotations
+
 from collections.abc import Iterator
+from typing import TYPE_CHECKING
 
 from formcheck.bench.worksheet import Worksheet
 from formcheck.formula.names import nearest
 from formcheck.review.rule import Finding, declare
 from formcheck.review.words import names
+
+if TYPE_CHECKING:
+    from formcheck.review.corrections import Correction
 
 rule = declare(
     finds="a step that names a phase or material which the formula does not have",
@@ -54,3 +60,21 @@ def check(sheet: Worksheet) -> Iterator[Finding]:
             source=sheet.reference.cite(rule.sources),
             materials=[name],
         )
+
+
+def corrections(sheet: Worksheet, finding: Finding) -> Iterator[Correction]:
+    """A misspelt material, where only one of the formula's own is near."""
+    from formcheck.reading.document import Scalar
+    from formcheck.review.corrections import Correction, editor_of
+
+    edits = editor_of(sheet)
+    known = dict.fromkeys(item.name for item in sheet.items)
+    for path, spot in edits.spots.items():
+        if isinstance(spot.node, Scalar) and path.startswith(finding.path + "/") and _same(spot.node.text, finding):
+            near = nearest(spot.node.text, known, 2)
+            if len(near) == 1:
+                yield Correction(f"«{spot.node.text}» becomes «{near[0]}»", (edits.value(path, near[0]),))
+
+
+def _same(text: str, finding: Finding) -> bool:
+    return " ".join(text.split()) in finding.materials

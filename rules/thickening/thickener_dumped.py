@@ -1,9 +1,13 @@
 """A gum or polymer that goes into water all at once."""
 
+from __future__ import annotations
+
 from collections.abc import Iterator
+from typing import TYPE_CHECKING
 
 from formcheck.bench.composition import Item, Part
 from formcheck.bench.worksheet import Worksheet
+from formcheck.formula.model import Step
 from formcheck.review.rule import Finding, Unchecked, declare
 from formcheck.review.words import names, number, percent
 from formcheck_rules.thickening._water import (
@@ -17,6 +21,9 @@ from formcheck_rules.thickening._water import (
     watery,
     wetting_ratio,
 )
+
+if TYPE_CHECKING:
+    from formcheck.review.corrections import Correction
 
 rule = declare(
     finds="a gum or polymer added all at once to water, neither wetted out first nor strewn slowly",
@@ -77,6 +84,7 @@ def check(sheet: Worksheet) -> Iterator[Finding | Unchecked]:
     dumped: dict[int, list[tuple[Part, Meeting]]] = {}
     thin: list[Part] = []
     open_: list[Part] = []
+    drowned: list[tuple[Part, Step]] = []
     unknown: list[str] = []
     for part in dry(sheet, thickeners(sheet)):
         met = meeting(sheet, part.item) if _lumps(sheet, part) else None
@@ -87,6 +95,8 @@ def check(sheet: Worksheet) -> Iterator[Finding | Unchecked]:
             continue
         if met.step is None or _together(sheet, part, met):
             open_.extend([] if _stands(sheet, met) else [part])
+        elif (watered := _watered(sheet, part)) is not None:
+            drowned.append((part, watered))
         elif _thin_slurry(sheet, part):
             thin.append(part)
         elif _dumped(sheet, met):
@@ -95,6 +105,8 @@ def check(sheet: Worksheet) -> Iterator[Finding | Unchecked]:
         yield _finding(sheet, group)
     for part in thin:
         yield _thin_finding(sheet, part)
+    for part, watered in drowned:
+        yield _drowned_finding(sheet, part, watered)
     if unknown:
         yield rule.unchecked(f"how {names(unknown)} is wetted: add «wetting:» under «materials:»")
     if open_:
@@ -158,6 +170,29 @@ def _medium(sheet: Worksheet, part: Part) -> Item | None:
         return None
     named = [item for item in entry.before if entry.medium.casefold() in (n.casefold() for n in _names(item))]
     return named[0] if named and not watery(sheet, named[:1]) and not watery(sheet, entry.before) else None
+
+
+def _watered(sheet: Worksheet, part: Part) -> Step | None:
+    """The earlier step that put the water to the medium in which a later one means to wet the thickener out.
+
+    None where the water stands beside the medium from the start: a step that adds it was then left unwritten.
+    """
+    entry = sheet.thermal.entry_of(part.item)
+    if entry is None or entry.how != "disperse" or entry.medium is None or not watery(sheet, entry.before):
+        return None
+    medium = [item for item in entry.before if entry.medium.casefold() in (n.casefold() for n in _names(item))]
+    steps = [_came_by(sheet, item, entry.moment.vessel) for item in entry.before if watery(sheet, [item])]
+    one = bool(steps) and all(step is steps[0] for step in steps)
+    return steps[0] if one and medium and not watery(sheet, medium) else None
+
+
+def _came_by(sheet: Worksheet, item: Item, vessel: str) -> Step | None:
+    """The step that put a line into a vessel; None where it was there from the start."""
+    poured = [
+        merging.step for merging in sheet.thermal.mergings if item in merging.poured_items and merging.into == vessel
+    ]
+    entry = sheet.thermal.entry_of(item)
+    return poured[0] if poured else entry.step if entry is not None else None
 
 
 def _names(item: Item) -> tuple[str, ...]:
@@ -228,3 +263,58 @@ def _thin_finding(sheet: Worksheet, part: Part) -> Finding:
         materials=[part.material.name],
         step=entry.step.number,
     )
+
+
+def _drowned_finding(sheet: Worksheet, part: Part, watered: Step) -> Finding:
+    entry = sheet.thermal.entry_of(part.item)
+    assert entry is not None
+    assert entry.step is not None
+    wetting = sheet.fact(part.material, "wetting")
+    return rule.finding(
+        entry.step,
+        f"step {entry.step.number} is to wet {label(part)} out in {entry.medium}, which lies in water since step {watered.number}",
+        remedy=f"Put step {entry.step.number} before step {watered.number}: first the powder into {entry.medium}, then the water.",
+        source=sheet.cite(wetting) if wetting else "",
+        harm="untidy" if part.material.is_a(*FORGIVING) or _stands_after(sheet, part) else None,
+        materials=[part.material.name],
+        step=entry.step.number,
+    )
+
+
+def _stands_after(sheet: Worksheet, part: Part) -> bool:
+    met = meeting(sheet, part.item)
+    return met is not None and _stands(sheet, met)
+
+
+def corrections(sheet: Worksheet, finding: Finding) -> Iterator[Correction]:
+    """`add` becomes `sprinkle` where that suits all that the step adds; wetting out goes before the water."""
+    from formcheck.reading.editing import below
+    from formcheck.review.corrections import Correction, editor_of
+
+    if finding.step is None:
+        return
+    step = sheet.formula.procedure[finding.step - 1]
+    if step.verb == "add" and _all_strewn(sheet, step, finding):
+        edit = editor_of(sheet).key(below(step.path, next(iter(step.places))), "sprinkle")
+        yield Correction(f"step {step.number} sprinkles {names(step.objects)} instead of adding it at once", (edit,))
+    for part in dry(sheet, thickeners(sheet)):
+        entry, watered = sheet.thermal.entry_of(part.item), _watered(sheet, part)
+        if watered is not None and entry is not None and entry.step is step and _neighbours(sheet, watered, step):
+            moved = editor_of(sheet).move_behind(watered.path, step.path)
+            yield Correction(f"step {watered.number}, which brings the water, goes behind step {step.number}", moved)
+            return
+
+
+def _all_strewn(sheet: Worksheet, step: Step, finding: Finding) -> bool:
+    """Whether a step brings nothing but thickeners of the finding that may be strewn onto water."""
+    brought = [entry.item for entry in sheet.thermal.entries if entry.step is step]
+    brought += [item for merging in sheet.thermal.mergings if merging.step is step for item in merging.poured_items]
+    return bool(brought) and all(
+        item.material.name in finding.materials and "sprinkle" in (sheet.value(item.material, "wetting") or ())
+        for item in brought
+    )
+
+
+def _neighbours(sheet: Worksheet, earlier: Step, later: Step) -> bool:
+    """Whether nothing but other wetting out stands between two steps."""
+    return all(step.verb == "disperse" for step in sheet.formula.procedure[earlier.number : later.number - 1])

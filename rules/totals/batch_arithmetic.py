@@ -1,11 +1,17 @@
 """Grams beside a percent that do not agree with it."""
 
+from __future__ import annotations
+
 from collections.abc import Iterator
 from decimal import Decimal
+from typing import TYPE_CHECKING
 
 from formcheck.bench.worksheet import Worksheet
 from formcheck.review.rule import Finding, Option, declare
 from formcheck.review.words import grams, number, percent
+
+if TYPE_CHECKING:
+    from formcheck.review.corrections import Correction
 
 rule = declare(
     finds="grams on a line that disagree with its percent and the batch size",
@@ -57,3 +63,18 @@ def check(sheet: Worksheet) -> Iterator[Finding]:
                 source=sheet.reference.cite(rule.sources),
                 materials=[item.name],
             )
+
+
+def corrections(sheet: Worksheet, finding: Finding) -> Iterator[Correction]:
+    """On request: the percent is right, and the grams follow it."""
+    from formcheck.review.corrections import Correction, editor_of, written
+
+    edits = editor_of(sheet)
+    for item in sheet.items:
+        if item.line.path == finding.path and item.grams is not None and item.line.grams is not None:
+            step = sheet.formula.batch.balance_g or Decimal("0.01")
+            new = (item.grams / step).to_integral_value() * step
+            path = f"{item.line.path}/grams"
+            unit = "" if getattr(edits.spot(path).node, "kind", "") == "number" else " g"
+            edit = edits.value(path, written(new) + unit)
+            yield Correction(f"{item.name}: {grams(item.line.grams)} becomes {grams(new)}", (edit,), asked="grams")

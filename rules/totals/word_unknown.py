@@ -1,12 +1,18 @@
 """A word about the product that no rule knows."""
 
+from __future__ import annotations
+
 from collections.abc import Iterator
+from typing import TYPE_CHECKING
 
 from formcheck.bench.worksheet import Worksheet
 from formcheck.formula import vocabulary
 from formcheck.formula.names import nearest
 from formcheck.review.rule import Finding, declare
 from formcheck.review.words import names
+
+if TYPE_CHECKING:
+    from formcheck.review.corrections import Correction
 
 rule = declare(
     finds="a form of product or an area of use that no rule knows",
@@ -47,3 +53,18 @@ def check(sheet: Worksheet) -> Iterator[Finding]:
                 remedy=hint + rule.remedy,
                 source=sheet.reference.cite(rule.sources),
             )
+
+
+def corrections(sheet: Worksheet, finding: Finding) -> Iterator[Correction]:
+    """A misspelt word, where only one of the vocabulary is near."""
+    from formcheck.reading.document import Scalar
+    from formcheck.review.corrections import Correction, editor_of
+
+    edits = editor_of(sheet)
+    known = vocabulary.FORMS if finding.path == "/product/form" else vocabulary.AREAS
+    for path, spot in edits.spots.items():
+        if not isinstance(spot.node, Scalar) or not (path + "/").startswith(finding.path + "/"):
+            continue
+        near = nearest(spot.node.text.lower(), known, 2)
+        if spot.node.text.lower() not in known and len(near) == 1:
+            yield Correction(f"«{spot.node.text}» becomes «{near[0]}»", (edits.value(path, near[0]),))
