@@ -161,7 +161,7 @@ def _silence(silenced: Silenced) -> str:
     finding, reason, where = silenced
     return (
         f"- {finding.severity}, line {finding.place.line}, {code(finding.rule)}: {inline(sentence(finding.message))} "
-        f"{inline(sentence(reason))} Set at {code(where)}"
+        f"Silenced at {code(where)}: {inline(reason)}"
     )
 
 

@@ -151,7 +151,7 @@ def _suppression(file: str, deviation: Deviation) -> dict[str, Any]:
 
 
 def _by_configuration(reason: str, where: str) -> dict[str, Any]:
-    return {"kind": "external", "status": "accepted", "justification": one_line(f"{sentence(reason)} Set at {where}")}
+    return {"kind": "external", "status": "accepted", "justification": one_line(f"silenced at {where}: {reason}")}
 
 
 def _notices(review: Review) -> list[dict[str, Any]]:

@@ -113,13 +113,12 @@ class Page:
 
     def verdict(self, review: Review) -> str:
         counts = ", ".join(counted(severity, count) for severity in SEVERITIES if (count := review.count(severity)))
-        if review.silenced:
-            counts = f"{counts or 'no findings'}; {silenced(len(review.silenced))}"
+        tail = f"; {silenced(len(review.silenced))}" if review.silenced else ""
         if review.verdict == HOLD:
-            return f"{self.paint('HOLD', HOLD)}  settle this before weighing: {counts}"
+            return f"{self.paint('HOLD', HOLD)}  settle this before weighing: {counts}{tail}"
         if review.verdict == READY:
             rest = f"nothing that stops it: {counts}" if counts else "no findings"
-            return f"{self.paint('READY', READY)}  {rest}"
+            return f"{self.paint('READY', READY)}  {rest}{tail}"
         reason = "the file could not be read" if review.errors else "the review is not whole; see the faults below"
         return f"{self.paint('NOT REVIEWED', HOLD)}  {reason}"
 
@@ -162,15 +161,15 @@ class Page:
         yield self.paint("By the configuration", "head")
         for finding, was, reason, where in review.regraded:
             yield from self.wrapped(
-                f"{finding.severity} instead of {was}: {finding.rule}, line {finding.place.line}. "
-                f"{sentence(reason)} Set at {where}",
+                f"{finding.severity} {finding.rule}, line {finding.place.line}, by the rule itself {was}. "
+                f"Set at {where}: {reason}",
                 "  ",
                 "    ",
             )
         for finding, reason, where in review.silenced:
             yield from self.wrapped(
-                f"silenced, {finding.severity} {finding.rule}, line {finding.place.line}: {finding.message}. "
-                f"{sentence(reason)} Set at {where}",
+                f"{finding.severity} {finding.rule}, line {finding.place.line}: {sentence(finding.message)} "
+                f"Silenced at {where}: {reason}",
                 "  ",
                 "    ",
             )
