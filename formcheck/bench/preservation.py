@@ -32,6 +32,7 @@ _WATERY = (
     "amino acid", "chelator", "alpha-hydroxy acid", "organic acid preservative",
 )  # fmt: skip
 _SOLUTES = ("polyol", "sugar", "humectant", "volatile alcohol", "amino acid")
+_DRY_FORMS = ("bar", "soap", "powder", "bath")
 _SOLID_OR_MINERAL = ("hydrocarbon", "silicone", "wax", "fatty alcohol", "fatty acid")
 _PHENOLS = ("paraben", "phenolic preservative")
 
@@ -105,8 +106,10 @@ class Preservation:
 
     @property
     def holds_water(self) -> bool:
-        """Whether there is more water than the traces that raw materials bring."""
-        return self.sheet.water_percent >= self.sheet.limit("least water that needs preserving")
+        """Whether there is more water than the traces that raw materials bring, or than a bar or powder binds."""
+        dry = self.sheet.product.form in _DRY_FORMS
+        kind = "least water that needs preserving, bars and powders" if dry else "least water that needs preserving"
+        return self.sheet.water_percent >= self.sheet.limit(kind)
 
     @cached_property
     def activity(self) -> Activity | None:
@@ -168,10 +171,18 @@ class Preservation:
         alkaline = pH is not None and pH >= limit("alkaline soap pH") and self.soap_percent >= limit("liquid soap")
         return alkaline or self.soap_percent >= limit("concentrated soap")
 
+    @cached_property
+    def astringent_share(self) -> float:
+        """Antiperspirant salts over what makes a product low risk by ISO 29621: 1 is enough."""
+        salts = sum(part.amount for part in self.leaves if part.material.is_a("antiperspirant"))
+        return salts / self.sheet.limit("low risk, aluminium chlorohydrate")
+
     @property
     def keeps_itself(self) -> bool:
         """Whether it needs no preservative: hardly any water, low risk by the standard, solvents, or soap."""
-        return not self.holds_water or bool(self.low_risk.low_risk) or self.solvent_share >= 1 or self.kept_by_soap
+        if not self.holds_water or self.solvent_share >= 1 or self.astringent_share >= 1:
+            return True
+        return bool(self.low_risk.low_risk) or self.kept_by_soap
 
     # --- preservatives
 

@@ -16,6 +16,8 @@ from ..formula.model import Formula, Step
 from ..formula.names import fold
 from .composition import Item
 
+PUTTING_IN = ("add", "sprinkle", "disperse")
+SETTING_PH = ("neutralise", "adjust pH")
 SETTLED_K = 0.5
 """A vessel this close to the room counts as being at room temperature."""
 
@@ -199,6 +201,8 @@ class _Walk:
         self.batch_g = float(formula.batch.size_g) if formula.batch.size_g else 500.0
         self.vessels = {phase.letter: _Vessel(phase.letter, self.room) for phase in formula.phases}
         self.letters = {fold(letter): letter for letter in self.vessels}
+        putting = (step for step in formula.procedure if step.verb in PUTTING_IN)
+        self.poured_by_step = {self.letter(name) for step in putting for name in step.objects}
         self.waiting: dict[str, list[Item]] = {}
         self.items = items
         self.by_name: dict[str, list[Item]] = {}
@@ -241,10 +245,12 @@ class _Walk:
         """Whatever no step names by itself is in its vessel from the start."""
         named: dict[int, Item] = {}
         for step in self.formula.procedure:
-            if step.verb in ("add", "sprinkle", "disperse"):
+            if step.verb in PUTTING_IN:
                 for name in step.objects:
                     if self.letter(name) is None:
                         named.update((id(item), item) for item in self.meant(name, step))
+            elif step.verb in SETTING_PH and step.amount_g is None:
+                named.update((id(item), item) for name in step.with_ for item in self.base_beside(name, step))
         for item in self.items:
             vessel = self.vessels[item.phase.letter]
             if id(item) in named:
@@ -263,6 +269,12 @@ class _Walk:
         if target is None and step.in_:
             target = self.letter(step.in_)
         return [item for item in found if item.phase.letter == target] or found
+
+    def base_beside(self, name: str, step: Step) -> list[Item]:
+        """Lines of a base that stands in the vessel it neutralises: it waits for that step. Acids may be there for more."""
+        found = self.by_name.get(fold(name)) or self.by_name.get(fold(self.known_as(name)), [])
+        own = {self.letter(each) for each in step.objects}
+        return [item for item in found if item.material.is_a("base") and item.phase.letter in own]
 
     def known_as(self, name: str) -> str:
         for item in self.items:
@@ -288,6 +300,8 @@ class _Walk:
             for name in step.objects:
                 letter = self.vessel_of(name, step)
                 if letter is not None:
+                    if step.verb in SETTING_PH:
+                        self.bring(step, self.vessels[letter])
                     self.work(step, self.vessels[letter])
 
     def vessel_of(self, name: str, step: Step) -> str | None:
@@ -438,6 +452,20 @@ class _Walk:
             if later.verb in ("add", "sprinkle", "disperse")
             for other in later.objects
         )
+
+    def bring(self, step: Step, vessel: _Vessel) -> None:
+        """What the pH is set with goes in, its own vessel with it where no other step empties that one."""
+        for name in step.with_:
+            letter = self.letter(name)
+            found = self.by_name.get(fold(name)) or self.by_name.get(fold(self.known_as(name)), [])
+            letters = [letter] if letter else list(dict.fromkeys(item.phase.letter for item in found))
+            waiting = [item for item in found if any(item in held for held in self.waiting.values())]
+            if waiting:
+                self.enter(step, self.claim(name, step, vessel), vessel, "add", None)
+            for each in letters:
+                source = self.vessels[each]
+                if source is not vessel and source.emptied is None and source.items and each not in self.poured_by_step:
+                    self.pour(step, source, vessel)
 
     def disperse(self, step: Step) -> None:
         medium = self.letter(step.in_)

@@ -49,6 +49,8 @@ def check(sheet: Worksheet) -> Iterator[Finding | Unchecked]:
     preservation = sheet.preservation
     if preservation.preservatives or preservation.low_risk.low_risk or preservation.kept_by_soap:
         return
+    if preservation.astringent_share >= 1:
+        return
     unknown = _may_preserve(sheet)
     if unknown:
         yield rule.unchecked(
@@ -83,11 +85,13 @@ def _finding(sheet: Worksheet) -> Finding:
 
 
 def _harm(sheet: Worksheet) -> str | None:
-    """Less where little grows: alcohol or glycol all but enough, or water that only yeasts and moulds can use."""
+    """Less where little grows: alcohol, glycol or astringent salts all but enough, or water for yeasts and moulds only."""
     preservation, limit = sheet.preservation, sheet.limit
     activity = preservation.activity
     dry = activity is not None and activity.high <= limit("water activity of yeast and mould only")
     if preservation.solvent_share >= limit("solvents all but enough") or (dry and sheet.product.form == "toothpaste"):
+        return "untidy"
+    if preservation.astringent_share >= limit("solvents nearly enough"):
         return "untidy"
     return "fails" if dry or preservation.solvent_share >= limit("solvents nearly enough") else None
 

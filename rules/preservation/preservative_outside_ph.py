@@ -113,7 +113,8 @@ def _acid(sheet: Worksheet, state: AcidState, pH: float) -> Failing:
         f"{share(state.acid.free_percent)} of the water phase (the least that works is {percent(state.least or 0)})"
     )
     fact = sheet.fact(state.guard.material, "minimum free acid")
-    return Failing(state.guard, words, sheet.cite(fact) if fact else "")
+    nearly = state.share >= sheet.limit("nearly enough free acid")
+    return Failing(state.guard, words, sheet.cite(fact) if fact else "", dead=not nearly)
 
 
 def _phenol(sheet: Worksheet, guard: Guard, pH: float) -> Iterator[Failing]:

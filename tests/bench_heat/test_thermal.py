@@ -99,6 +99,32 @@ def test_the_preservative_meets_what_the_vessel_has_cooled_to(reviewer: Reviewer
     assert hottest.celsius == pytest.approx(39.8, abs=0.2)
 
 
+def test_what_the_pH_is_set_with_goes_in_at_that_step(reviewer: Reviewer) -> None:
+    """A base in a vessel of its own, with its water, or beside the polymer: common practice lists it in all these ways."""
+    steps = "procedure:\n  - {mix: A, for: 30 min}\n  - {neutralise: A, with: Sodium Hydroxide}\n  - {fill: A}\n"
+    for phases in (
+        "phases: {A: {Aqua: 97, Carbomer: 0.5}, B: {Sodium Hydroxide: 0.2, Water: 2.3}}\n",
+        "phases: {A: {Aqua: 99.3, Carbomer: 0.5, Sodium Hydroxide: 0.2}}\n",
+    ):
+        history = sheet_of(reviewer, phases + steps).thermal
+        (filling,) = history.fillings
+        assert sum(item.amount for item in filling.items) == pytest.approx(100)
+        assert not history.never_in
+        first = next(moment for moment in history.moments if moment.step is not None)
+        assert "Sodium Hydroxide" not in [item.name for item in first.items]
+
+
+def test_a_vessel_that_another_step_empties_is_left_to_it(reviewer: Reviewer) -> None:
+    history = sheet_of(
+        reviewer,
+        "phases: {A: {Aqua: 98}, B: {Citric Acid: 0.5, Panthenol: 1.5}}\n"
+        "procedure:\n  - {adjust pH: A, to: 5, with: Citric Acid}\n  - {add: B, into: A}\n  - {fill: A}\n",
+    ).thermal
+    (merging,) = history.mergings
+    assert merging.step.verb == "add"
+    assert not history.emptied
+
+
 def test_resting_brings_it_to_the_room(reviewer: Reviewer) -> None:
     sheet = sheet_of(reviewer, PROCEDURE)
     (filling,) = sheet.thermal.fillings
