@@ -72,6 +72,7 @@ class Brief(Report):
             yield from (f"  formcheck review {_quoted(file)}" for file in self._held[:_COMMANDS])
             if len(self._held) > _COMMANDS:
                 yield f"  and so for {len(self._held) - _COMMANDS} more"
+            yield "What you accept on purpose goes under «deviations:» in the file, with its reason."
 
 
 def _lines(review: Review) -> Iterator[str]:

@@ -99,7 +99,7 @@ def test_each_finding_stands_on_one_line_with_its_place_and_rule(run: Run, repos
     assert (repository / file).read_text().splitlines()[int(line) - 1][int(column) - 1 :].startswith("phases")
     assert "95.5 %" in message
     assert result.lines[2] == "formulas reviewed: 2; on hold: 1"
-    assert result.lines[-1] == "  formcheck review root.formula.yaml"
+    assert result.lines[-2] == "  formcheck review root.formula.yaml"
 
 
 def test_minor_findings_are_counted_and_not_told(run: Run, repository: Path) -> None:
@@ -125,7 +125,7 @@ def test_names_and_texts_of_a_formula_are_shown_and_not_obeyed(run: Run, reposit
     result = run(name)
     assert result.status == 1
     assert "\x1b" not in result.out
-    assert len(result.lines) == 5
+    assert len(result.lines) == 6
 
 
 def test_many_findings_end_in_few_commands(run: Run, repository: Path) -> None:
@@ -134,7 +134,7 @@ def test_many_findings_end_in_few_commands(run: Run, repository: Path) -> None:
         (repository / name).write_text(SHORT)
     result = run(*names)
     assert sum("formcheck review" in line for line in result.lines) == 5
-    assert result.lines[-1] == "  and so for 7 more"
+    assert result.lines[-2] == "  and so for 7 more"
 
 
 # --- what a file concerns
