@@ -20,7 +20,7 @@ class HeatLimit(NamedTuple):
     """A temperature that a material must not, or by habit does not, meet.
 
     kind: BEARS (it breaks down above), STAYS_IN (it goes off above) or HABIT (practice adds it below). path: every state of
-    its vessel from its entry on; over: those above the limit. judged: whether being above is a fault.
+    its vessel from its entry on; over: those above the limit.
     """
 
     part: Part
@@ -28,7 +28,6 @@ class HeatLimit(NamedTuple):
     kind: str
     path: tuple[Moment, ...]
     over: tuple[Moment, ...]
-    judged: bool
 
     @property
     def hottest(self) -> float | None:
@@ -37,7 +36,8 @@ class HeatLimit(NamedTuple):
 
     @property
     def broken(self) -> bool:
-        return self.judged and bool(self.over)
+        """Whether it meets more than it bears; being above a mere habit breaks nothing."""
+        return self.kind != HABIT and bool(self.over)
 
 
 def heat_limits(sheet: Worksheet) -> tuple[HeatLimit, ...]:
@@ -50,7 +50,8 @@ def _limits(sheet: Worksheet) -> Iterator[HeatLimit]:
         if not part.material.is_a(*FRAGRANT, ALCOHOL):
             yield _limit(sheet, part, float(fact.value), BEARS)
     for part, fact in sheet.with_fact("cool-down temperature"):
-        yield _limit(sheet, part, float(fact.value), HABIT, part.material.is_a("preservative") and not _settled(part))
+        if not _settled(part):
+            yield _limit(sheet, part, float(fact.value), HABIT)
     yield from _volatile(sheet, sheet.outer(*FRAGRANT), "fragrance in a hot vessel")
     alcohol = sheet.outer(ALCOHOL)
     if sum(part.amount for part in alcohol) >= sheet.limit("alcohol that matters when heated"):
@@ -63,12 +64,12 @@ def _volatile(sheet: Worksheet, parts: tuple[Part, ...], limit: str) -> Iterator
         yield _limit(sheet, part, max(sheet.limit(limit), float(own or 0)), STAYS_IN)
 
 
-def _limit(sheet: Worksheet, part: Part, celsius: float, kind: str, judged: bool = True) -> HeatLimit:
+def _limit(sheet: Worksheet, part: Part, celsius: float, kind: str) -> HeatLimit:
     path = tuple(sheet.thermal.path_of(part.item))
     over = tuple(each for each in path if each.celsius is not None and each.celsius > celsius + SETTLED_K)
-    return HeatLimit(part, celsius, kind, path, over, judged)
+    return HeatLimit(part, celsius, kind, path, over)
 
 
 def _settled(part: Part) -> bool:
-    """Whether the house says itself how much heat the blend bears that brings it."""
+    """Whether the house says itself how much heat its blend bears, which goes before what is known of the contents."""
     return part.blend is not None and part.blend.house and part.blend.value("maximum temperature") is not None

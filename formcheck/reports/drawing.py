@@ -14,6 +14,7 @@ from .markup import Content, Markup, rounded, tag
 
 Point = tuple[float, float]
 WIDTH = 400.0
+WIDE = 1.02 * WIDTH
 LETTER = 0.56
 """Width of a letter of the page's sans-serif type, in units of its size; on the generous side of the average."""
 
@@ -113,7 +114,8 @@ def spread(positions: Sequence[float], least: float, low: float, high: float) ->
 
 
 def picture(id: str, width: float, height: float, title: str, description: str, *shapes: Content) -> Markup:
-    """A whole drawing, named and described for who cannot see it."""
+    """A whole drawing, named and described for who cannot see it. One wider than others keeps its size and is scrolled."""
+    wide = width > WIDE
     return tag(
         "svg",
         tag("title", title, id=f"{id}-title"),
@@ -123,7 +125,9 @@ def picture(id: str, width: float, height: float, title: str, description: str, 
         role="img",
         aria_labelledby=f"{id}-title",
         aria_describedby=f"{id}-desc",
-        class_="wide" if width > 1.2 * WIDTH else None,
+        class_="wide" if wide else None,
+        width=width if wide else None,
+        height=height if wide else None,
     )
 
 

@@ -9,6 +9,7 @@ from ..bench.worksheet import Worksheet
 from ..review.model import HOLD, READY, Review
 from ..review.rule import SEVERITIES, Finding
 from ..review.words import celsius, grams, listed, number
+from .drawing import WIDE, WIDTH
 from .html_source import Source
 from .markup import Content, Markup, tag
 from .picture import Picture, Table
@@ -29,6 +30,8 @@ _SIGNS = {
 """A shape for each severity, in a square of 16: an octagon, a triangle, a ring, a dash."""
 
 
+_BROAD = 1.3 * WIDTH
+"""A drawing wider than this takes both columns."""
 _UNIT = re.compile(r"(?<=\d) (?=(?:°C|%|g|mg|kg|ml|min|h|s|days)\b)|(?<=\d) (?=[°%])|(?<=pH) (?=\d)")
 
 
@@ -257,19 +260,19 @@ def unbroken(text: str) -> str:
 
 
 def _figure(picture: Picture) -> Markup:
-    scroll = picture.drawing
-    broad = scroll is not None and 'class="wide"' in scroll
-    if broad:
-        scroll = tag("div", scroll, class_="scroll", tabindex="0", role="region", aria_label=picture.title)
+    drawing = picture.drawing
+    if drawing is not None and picture.width > WIDE:
+        drawing = tag("div", drawing, class_="scroll", tabindex="0", role="region", aria_label=picture.title)
+    broad = drawing is None or picture.width > _BROAD
     return tag(
         "figure",
         tag("h4", picture.title),
-        scroll,
+        drawing,
         tag("figcaption", unbroken(picture.summary), tag("p", picture.key, class_="quiet") if picture.key else None),
         tag("details", tag("summary", "The numbers"), [_table(table) for table in picture.tables])
         if picture.tables
         else None,
-        class_="broad" if broad or picture.drawing is None else None,
+        class_="broad" if broad else None,
     )
 
 

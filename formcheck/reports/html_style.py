@@ -118,8 +118,9 @@ footer{margin-top:3rem;border-top:3px double var(--rule);padding-top:.8rem}
 _PICTURES = """
 .gallery figure{margin:0;min-width:0}
 .gallery figcaption{font-size:.95rem;margin:.4rem 0}
-.gallery svg{display:block;width:100%;max-width:36rem;height:auto;margin:.6rem 0}
-.gallery svg.wide{min-width:38rem;max-width:none}
+.gallery svg{display:block;margin:.6rem 0;height:auto}
+.gallery svg:not(.wide){width:100%;max-width:36rem}
+.gallery svg.wide{min-width:100%}
 .gallery figure+figure{margin-top:2rem}
 svg.patterns{position:absolute}
 svg text{font-family:system-ui,-apple-system,"Segoe UI",Roboto,"Noto Sans","Liberation Sans",sans-serif;fill:var(--ink);font-size:12px}
@@ -149,7 +150,7 @@ svg .marker{fill:var(--ink)}
 svg .hollow{fill:var(--paper);stroke:var(--ink);stroke-width:1.4}
 svg .marker-line{stroke:var(--ink);stroke-width:1.6}
 svg .ring{fill:var(--paper);stroke:var(--ink);stroke-width:1.3}
-svg .ring-letter{font-size:10.5px;font-weight:700}
+svg .ring-letter{font-size:11px;font-weight:700}
 svg .works{fill:var(--leaf)}
 svg .keeps{stroke:var(--leaf);stroke-width:1.2}
 svg .open-end{fill:none;stroke:var(--ink);stroke-width:1.8}
@@ -196,7 +197,7 @@ h2,h3,h4{break-after:avoid}
 .beside .source{order:0}
 .gallery{display:grid;grid-template-columns:1fr 1fr;gap:1rem 1.4rem;align-items:start}
 .gallery figure+figure{margin-top:0}
-.gallery svg.wide{min-width:0}
+.gallery svg.wide{min-width:0;width:100%}
 .gallery table{font-size:7.5pt}
 .gallery th,.gallery td{padding-right:.6em}
 .scroll{overflow:visible}

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import NamedTuple
 
+from .drawing import WIDTH
 from .markup import Markup
 
 
@@ -16,7 +17,10 @@ class Table(NamedTuple):
 
 
 class Picture(NamedTuple):
-    """id: of the drawing, unique on its page. drawing: None where words say it better. key: how to read it."""
+    """id: of the drawing, unique on its page. drawing: None where words say it better. key: how to read it.
+
+    width: of the drawing, in its units.
+    """
 
     id: str
     title: str
@@ -24,3 +28,4 @@ class Picture(NamedTuple):
     summary: str
     tables: tuple[Table, ...] = ()
     key: str = ""
+    width: float = WIDTH

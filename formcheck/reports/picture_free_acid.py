@@ -13,7 +13,7 @@ from .markup import Markup
 from .picture import Picture, Table
 
 _SHOWN = (2.0, 9.0)
-_LEFT, _RIGHT, _TOP, _PLOT = 44.0, 10.0, 18.0, 200.0
+_LEFT, _RIGHT, _TOP, _PLOT = 52.0, 10.0, 18.0, 200.0
 _DECADES = 4
 _TITLE = "What pH leaves of acid preservatives"
 _TABLE_PH = (3.0, 3.5, 4.0, 4.5, 5.0, 5.5, 6.0, 6.5, 7.0, 8.0)
@@ -111,7 +111,7 @@ class _Chart:
                 grouped.setdefault(curve.least, []).append(curve.name)
         for least in grouped:
             yield line(_LEFT, self.y(least), WIDTH - _RIGHT, self.y(least), "habit")
-        lowest = max((self.y(least) for least in grouped), default=0.0)
+        lowest, _ = self._words_of_leasts()
         for row, (least, owners) in enumerate(sorted(grouped.items(), reverse=True)):
             whose = "" if len(self.found) == len(owners) else f" ({names(owners, 2)})"
             label = fitting(f"{number(least, 2)} % works{whose}", WIDTH - _LEFT - _RIGHT - 8, 11)
@@ -126,13 +126,22 @@ class _Chart:
             min(max(x, _LEFT + 24), WIDTH - _RIGHT - 24), _TOP - 6, f"pH {number(self.sheet.pH)}", "strong", "middle"
         )
         known = [curve for curve in self.found if curve.now is not None]
-        places = spread([self.y(curve.now or 0) for curve in known], 14, _TOP + 10, _TOP + _PLOT - 6)
-        left = x > (_LEFT + WIDTH) / 2
+        first, last = self._words_of_leasts()
+        below = [self.y(curve.now or 0) + 15 for curve in known]
+        wanted = [y - 24 if first < y < last else y for y in below]
+        places = spread(wanted, 14, _TOP + 10, _TOP + _PLOT - 6)
+        left = x > _LEFT + 62
         for curve, place in zip(known, places):
             y = self.y(curve.now or 0)
             yield warning(x, y, 7) if curve.short else dot(x, y, 4, "marker")
             label = f"{number(curve.now or 0, 2)} %"
-            yield words(x - 11 if left else x + 11, place + 4, label, "strong halo", "end" if left else "start")
+            yield words(x - 9 if left else x + 9, place, label, "strong halo", "end" if left else "start")
+
+    def _words_of_leasts(self) -> tuple[float, float]:
+        """From where to where the words below the levels go."""
+        levels = {curve.least for curve in self.found if curve.least}
+        lowest = max((self.y(least) for least in levels), default=-100.0)
+        return lowest, lowest + 13 * len(levels) + 14
 
     def _ends(self) -> Iterator[Markup]:
         """Where curves fall below what works; marks near each other have their words one above the other."""

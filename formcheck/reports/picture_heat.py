@@ -60,7 +60,7 @@ def heat(sheet: Worksheet, id: str) -> Picture | None:
         return Picture(id, _TITLE, None, summary, tables)
     chart = _Chart(sheet, limits)
     drawn = picture(id, chart.width, chart.height, _TITLE, summary, *chart.shapes())
-    return Picture(id, _TITLE, drawn, summary, tables, _key(limits))
+    return Picture(id, _TITLE, drawn, summary, tables, _key(limits), chart.width)
 
 
 def _summary(sheet: Worksheet, limits: tuple[HeatLimit, ...], hottest: float) -> str:
@@ -87,7 +87,7 @@ def _summary(sheet: Worksheet, limits: tuple[HeatLimit, ...], hottest: float) ->
 def _key(limits: tuple[HeatLimit, ...]) -> str:
     key = ["Each column is one step; the letters are vessels, and an arrow pours one into another."]
     if any(limit.kind != HABIT for limit in limits):
-        key.append("A hatched ceiling is a limit, from where the material goes in.")
+        key.append("A hatched ceiling is a limit, from the first step that touches the material.")
     if any(limit.kind == HABIT for limit in limits):
         key.append("A dashed one is where practice adds it.")
     if any(limit.broken for limit in limits):
@@ -193,7 +193,7 @@ class _Chart:
     def _ceilings(self) -> Iterator[Markup]:
         drawn = set()
         for limit in self.limits:
-            start = self.spots[id(limit.path[0])].x if limit.path else _LEFT
+            start = self._start(limit)
             y = self.y(limit.celsius)
             ceiling = (limit.kind == HABIT, round(start), round(y))
             if ceiling in drawn:
@@ -202,6 +202,11 @@ class _Chart:
             if limit.kind != HABIT:
                 yield box(start, y - 6, self.right - start, 6, "ceiling", "rising")
             yield line(start, y, self.right, y, "habit" if limit.kind == HABIT else "limit")
+
+    def _start(self, limit: HeatLimit) -> float:
+        """Where a limit begins to matter: at the first step that does something with the material's vessel."""
+        first = next((moment for moment in limit.path if moment.step is not None), None)
+        return _LEFT if first is None else self.spots[id(first)].x - self.column / 2
 
     def _breaches(self) -> Iterator[Markup]:
         for moment, limit in self._broken():
@@ -214,7 +219,7 @@ class _Chart:
         """Every state over a limit, with the lowest limit broken in it."""
         lowest: dict[int, tuple[Moment, HeatLimit]] = {}
         for limit in self.limits:
-            if limit.judged:
+            if limit.broken:
                 for moment in limit.over:
                     lowest.setdefault(id(moment), (moment, limit))
         yield from lowest.values()
@@ -239,15 +244,14 @@ class _Chart:
         yield from self._name(vessel, own)
 
     def _name(self, vessel: str, own: list[Moment]) -> Iterator[Markup]:
-        """The letter of a vessel in a ring: where it is first worked on, else where it is poured."""
-        moment = next((each for each in own if each.step is not None), None)
-        if moment is not None:
-            spot = self.spots[id(moment)]
-            x, y = spot.x - 13, spot.y - 9
-        else:
-            spot = self.spots[id(own[-1])]
-            poured = own[-1].next
-            x, y = (self.spots[id(poured)].x if poured else spot.x), spot.y
+        """The letter of a vessel in a ring: on the way to where it is first worked on, else where it is poured."""
+        first, last = self.spots[id(own[0])], self.spots[id(own[-1])]
+        x, y = last.x, last.y
+        if len(own) > 1:
+            second = self.spots[id(own[1])]
+            x, y = (first.x + second.x) / 2, (first.y + second.y) / 2
+        elif last.moment.next is not None:
+            x = self.spots[id(last.moment.next)].x
         yield dot(x, y, 7.5, "ring")
         yield words(x, y + 3.8, vessel[:2], "ring-letter", "middle")
 

@@ -125,7 +125,7 @@ class _Chart:
             wide = max(item.amount, 0.0) / amount * _LONG
             yield box(x, self.y, wide, _BAR - 8, "part", _fill(rank))
             x += wide
-        self.y += _BAR - 8
+        self.y += _BAR - 4
 
     def _entry(self, rank: int, item: Item) -> Iterator[Markup]:
         share = "open" if item.percent is None else percent(item.percent)
