@@ -226,8 +226,8 @@ def verdict(review: Review) -> tuple[str, str]:
 def brief(sheet: Worksheet) -> Iterator[tuple[str, str]]:
     """What kind of product it is, in a few words each; empty where the file does not say."""
     product, formula = sheet.product, sheet.formula
-    yield "product", listed(word for word in (product.use, product.form) if word)
-    yield "for", listed((*product.users, *product.area))
+    yield "product", " ".join(word for word in (product.use, product.form) if word)
+    yield "for", ", ".join((*product.users, *product.area))
     yield "markets", listed(product.markets)
     yield "batch", grams(formula.batch.size_g) if formula.batch.size_g is not None else ""
     yield "pH", _pH(sheet)

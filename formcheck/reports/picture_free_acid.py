@@ -13,7 +13,10 @@ from .markup import Markup
 from .picture import Picture, Table
 
 _SHOWN = (2.0, 9.0)
-_LEFT, _RIGHT, _TOP, _PLOT = 52.0, 10.0, 18.0, 200.0
+_LEFT, _RIGHT, _PLOT = 52.0, 10.0, 200.0
+_NAME = 15.0
+_MOST_WORDED = 3
+"""Of more crossings than this the table tells."""
 _DECADES = 4
 _TITLE = "What pH leaves of acid preservatives"
 _TABLE_PH = (3.0, 3.5, 4.0, 4.5, 5.0, 5.5, 6.0, 6.5, 7.0, 8.0)
@@ -37,18 +40,20 @@ def free_acid(sheet: Worksheet, id: str) -> Picture | None:
 
 
 def _summary(sheet: Worksheet, found: tuple[AcidCurve, ...]) -> str:
-    said = []
-    for curve in found:
-        enough = "" if curve.up_to is None else f"enough of {curve.name} is free up to pH {number(curve.up_to, 2)}"
-        if curve.now is not None:
-            now = f"{number(curve.now, 2)} % of {curve.name} is free"
-            least = f" of the {number(curve.least, 2)} % that work at least" if curve.least else ""
-            enough = f"{now}{least}" + (f", and that much up to pH {number(curve.up_to, 2)}" if curve.up_to else "")
-        if enough:
-            said.append(enough)
-    where = "" if sheet.pH is None else f"At pH {number(sheet.pH)} "
-    text = "; ".join(said) or f"of {listed(curve.name for curve in found)} more is free the more acid it is"
-    return where + (text if where else text[:1].upper() + text[1:]) + "."
+    said = [_said(sheet, curve) for curve in found]
+    known = " ".join(each for each in said if each)
+    return known or f"Of {listed(curve.name for curve in found)} more is free the more acid the product is."
+
+
+def _said(sheet: Worksheet, curve: AcidCurve) -> str:
+    parts = []
+    if curve.now is not None and sheet.pH is not None:
+        parts.append(f"{number(curve.now, 2)} % of the water phase is free acid at pH {number(sheet.pH)}")
+    if curve.least:
+        parts.append(f"{number(curve.least, 2)} % is the least that works")
+    if curve.up_to is not None:
+        parts.append(f"that much is free up to pH {number(curve.up_to, 2)}")
+    return f"{curve.name}: {', '.join(parts)}." if parts else ""
 
 
 def _table(sheet: Worksheet, found: tuple[AcidCurve, ...]) -> Table:
@@ -61,6 +66,8 @@ def _table(sheet: Worksheet, found: tuple[AcidCurve, ...]) -> Table:
     rows.append(
         ("least that works", *(f"{number(curve.least, 2)} %" if curve.least else "not known" for curve in found))
     )
+    ends = ("-" if curve.up_to is None else f"pH {number(curve.up_to, 2)}" for curve in found)
+    rows.append(("that much up to", *ends))
     return Table("Free acid, % of the water phase", ("pH", *(curve.name for curve in found)), tuple(rows))
 
 
@@ -68,6 +75,8 @@ class _Chart:
     def __init__(self, sheet: Worksheet, found: tuple[AcidCurve, ...]) -> None:
         self.sheet = sheet
         self.found = found
+        self.top = _NAME * len(found) + 26
+        self.foot = self.top + _PLOT
         first, last = found[0].points[0][0], found[0].points[-1][0]
         self.x = Scale(first, last, _LEFT, WIDTH - _RIGHT)
         most = max(curve.points[0][1] for curve in found)
@@ -76,9 +85,9 @@ class _Chart:
         now = min((curve.now for curve in found if curve.now), default=most)
         wanted = math.floor(math.log10(min(least, now)) - 0.1)
         bottom = min(top - _DECADES, max(wanted, top - 7))
-        self.y = Scale(10.0**bottom, 10.0**top, _TOP + _PLOT, _TOP, log=True)
+        self.y = Scale(10.0**bottom, 10.0**top, self.foot, self.top, log=True)
         self.decades = range(bottom, top + 1)
-        self.height = _TOP + _PLOT + 34
+        self.height = self.foot + 34
 
     def shapes(self) -> Iterator[Markup]:
         yield from self._axes()
@@ -91,8 +100,8 @@ class _Chart:
         yield from self._names()
 
     def _axes(self) -> Iterator[Markup]:
-        foot = _TOP + _PLOT
-        yield words(2, 11, "% free", "small")
+        foot = self.foot
+        yield words(2, self.top - 7, "% free", "small")
         for decade in self.decades:
             y = self.y(10.0**decade)
             yield line(_LEFT, y, WIDTH - _RIGHT, y, "grid")
@@ -121,15 +130,19 @@ class _Chart:
         if self.sheet.pH is None:
             return
         x = self.x(self.sheet.pH)
-        yield line(x, _TOP, x, _TOP + _PLOT, "target")
+        yield line(x, self.top, x, self.foot, "target")
         yield words(
-            min(max(x, _LEFT + 24), WIDTH - _RIGHT - 24), _TOP - 6, f"pH {number(self.sheet.pH)}", "strong", "middle"
+            min(max(x, _LEFT + 24), WIDTH - _RIGHT - 24),
+            self.top - 6,
+            f"pH {number(self.sheet.pH)}",
+            "strong",
+            "middle",
         )
         known = [curve for curve in self.found if curve.now is not None]
         first, last = self._words_of_leasts()
         below = [self.y(curve.now or 0) + 15 for curve in known]
         wanted = [y - 24 if first < y < last else y for y in below]
-        places = spread(wanted, 14, _TOP + 10, _TOP + _PLOT - 6)
+        places = spread(wanted, 14, self.top + 10, self.foot - 6)
         left = x > _LEFT + 62
         for curve, place in zip(known, places):
             y = self.y(curve.now or 0)
@@ -155,12 +168,13 @@ class _Chart:
             above = above + 1 if last - x < 52 else 0
             last = x
             yield diamond(x, y, 4.5, "prediction")
-            yield words(x + 7, y - 7 - 13 * above, f"pH {number(up_to, 2)}", "label halo")
+            if len(marks) <= _MOST_WORDED:
+                yield words(x + 7, y - 7 - 13 * above, f"pH {number(up_to, 2)}", "label halo")
 
     def _names(self) -> Iterator[Markup]:
-        """Which line is which, at the upper right, which the curves leave free."""
+        """Which line is which, above the curves."""
         for number_, curve in enumerate(self.found):
-            y = _TOP + 14 + 14 * number_
-            label = fitting(f"{curve.name}, {number(curve.percent, 3)} %", 190)
-            yield words(WIDTH - _RIGHT - 32, y, label, "label halo", "end")
-            yield line(WIDTH - _RIGHT - 26, y - 4, WIDTH - _RIGHT - 2, y - 4, f"vessel v{number_ % 4}")
+            y = 12 + _NAME * number_
+            yield line(_LEFT, y - 4, _LEFT + 28, y - 4, f"vessel v{number_ % 4}")
+            label = f"{curve.name}, {number(curve.percent, 3)} %"
+            yield words(_LEFT + 34, y, fitting(label, WIDTH - _LEFT - _RIGHT - 36))

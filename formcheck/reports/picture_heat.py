@@ -39,6 +39,8 @@ _SIDE = 3.0
 """Units by which lines of different vessels stand apart where they run together."""
 _TITLE = "How warm every vessel gets"
 _OFTEN_ENOUGH_K = 1.5
+_MOST_STEPS = 150
+"""Of more steps than this words and the table tell better."""
 
 
 class _Spot(NamedTuple):
@@ -56,7 +58,8 @@ def heat(sheet: Worksheet, id: str) -> Picture | None:
     limits = heat_limits(sheet)
     summary = _summary(sheet, limits, max(known))
     tables = tuple(_tables(sheet, limits))
-    if max(known) - min(known) < _OFTEN_ENOUGH_K and not any(limit.broken for limit in limits):
+    level = max(known) - min(known) < _OFTEN_ENOUGH_K and not any(limit.broken for limit in limits)
+    if level or len(sheet.formula.procedure) > _MOST_STEPS:
         return Picture(id, _TITLE, None, summary, tables)
     chart = _Chart(sheet, limits)
     drawn = picture(id, chart.width, chart.height, _TITLE, summary, *chart.shapes())
