@@ -1,9 +1,9 @@
 """The weigh-out and making sheet of one formula: what a maker takes to the bench.
 
-Grams to the step of the balance, boxes to tick, room for lots and weights, the procedure as numbered steps with what to
-watch, the pH plan, cautions, room for observations and signatures. The formula is reviewed at the size that is made; open
-findings stand at the head, and a formula on hold says so in large letters. A formula that does not add up gets no sheet
-unless told. Exit status: 0 a sheet, 1 a sheet of a formula on hold, 2 no sheet.
+Grams to the step of the balance, the procedure in numbered steps with what to watch, the pH plan, cautions, and room to
+tick, write and sign. The formula is reviewed at the size that is made, and open findings stand at the head; one on hold
+says so in large letters. A formula that does not add up gets no sheet unless told. Exit status: 0 a
+sheet, 1 a sheet of a formula on hold, 2 no sheet.
 """
 
 from __future__ import annotations
@@ -36,11 +36,7 @@ EXAMPLES = """examples:
   formcheck batch hand-gel.formula.yaml --units 12 x 50 ml --loss 3 % --format html --output sheet.html
   formcheck batch hand-gel.formula.yaml --format csv --output weigh-out.csv
 """
-USAGE = (
-    "formcheck batch FILE [--size 750 g | --units 12 x 50 ml] [--loss 3 %%] [--balance 0.01 g]\n"
-    "                       [--density 1.02] [--as-written] [--format text|html|json|csv]\n"
-    "                       [--paper a4|letter] [--output FILE]"
-)
+USAGE = "formcheck batch FILE [--size 750 g | --units 12 x 50 ml] [options]"
 FORMATS = ("text", "html", "json", "csv")
 
 
@@ -61,24 +57,24 @@ class _Refused(Exception):
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
-    parser.add_argument("file", metavar="FILE", nargs="?", help="a formula file, or - for standard input")
+    parser.add_argument("file", metavar="FILE", nargs="?", help="a formula file, or - to read standard input")
     parser.usage = USAGE
     for option, metavar, about in (
-        ("--size", ("MASS", "UNIT"), "what is to be left at the end, such as 750 g (default: the file's batch size)"),
-        ("--units", ("N", "x CONTENT"), "containers to fill, such as 12 x 50 ml"),
-        ("--loss", ("PERCENT", "%"), "what sticks to vessels, such as 3 %%; so much more is weighed"),
-        ("--balance", ("MASS", "UNIT"), "the step of the balance (default: the file's)"),
-        ("--density", ("NUMBER", "g/ml"), "of the product, where you measured it (default: worked out)"),
+        ("--size", ("MASS", "UNIT"), "make so much that this is left at the end, such as 750 g (default: the batch size in the file)"),
+        ("--units", ("N", "x CONTENT"), "make enough to fill these containers, such as 12 x 50 ml"),
+        ("--loss", ("PERCENT", "%"), "how much sticks to the vessels, such as 3 %%; that much more is weighed"),
+        ("--balance", ("MASS", "UNIT"), "the smallest step your balance shows, such as 0.01 g (default: the one in the file)"),
+        ("--density", ("NUMBER", "g/ml"), "how heavy the product is, where you measured it, such as 1.02 (default: worked out)"),
     ):
         parser.add_argument(option, action=Quantity, nargs="+", metavar=metavar, help=about)
     parser.add_argument(
         "--as-written",
         action="store_true",
-        help="make the sheet although the percents do not add to 100, and say so in large letters",
+        help="make a sheet although the percents do not add to 100, and say so in large letters",
     )
-    parser.add_argument("--format", choices=FORMATS, default="text", help="text (default), html, json or csv")
-    parser.add_argument("--paper", choices=("a4", "letter"), default="a4", help="of the html page (default: a4)")
-    parser.add_argument("--output", metavar="FILE", help="write it to a file instead of standard output")
+    parser.add_argument("--format", choices=FORMATS, default="text", help="text for the screen (default), html to print, csv or json for other programs")
+    parser.add_argument("--paper", choices=("a4", "letter"), default="a4", help="the paper that html is laid out for: a4 (default) or letter")
+    parser.add_argument("--output", metavar="FILE", help="write the sheet to a file instead of the screen")
 
 
 def run(options: argparse.Namespace) -> int:

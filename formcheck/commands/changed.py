@@ -29,11 +29,13 @@ NAMES = "-"
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
-    parser.add_argument("files", nargs="*", metavar="FILE", help="a file that was changed or removed, or -")
+    parser.add_argument("files", nargs="*", metavar="FILE", help="a file that was changed or removed, or - to read their names")
     parser.add_argument(
         "--threshold",
         choices=SEVERITIES,
-        help="lowest severity that puts a formula on hold (default: the configuration's, else major)",
+        metavar="LEVEL",
+        help="the lowest severity that puts a formula on hold: critical, major, minor or note (default: that of the "
+        "configuration, else major)",
     )
     add_pack_argument(parser)
 

@@ -32,11 +32,11 @@ class NotThere(Exception):
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
-    parser.add_argument("old", metavar="OLD", help="a formula file, or REVISION:PATH")
+    parser.add_argument("old", metavar="OLD", help="the version to start from: a formula file, or REVISION:PATH")
     parser.add_argument(
-        "new", metavar="NEW", nargs="?", help="a formula file, or REVISION:PATH (default: OLD as it is now)"
+        "new", metavar="NEW", nargs="?", help="the version to hold against it (default: OLD as it is now)"
     )
-    parser.add_argument("--format", choices=("text", "json"), default="text", help="text (default) or json")
+    parser.add_argument("--format", choices=("text", "json"), default="text", help="text for the screen (default) or json for other programs")
 
 
 def run(options: argparse.Namespace) -> int:

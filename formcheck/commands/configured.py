@@ -19,7 +19,7 @@ def add_pack_argument(parser: argparse.ArgumentParser) -> None:
         action="append",
         default=[],
         metavar="PACK",
-        help="a plug-in of your own to load: an installed module, or the path of a Python file; runs its code",
+        help="load a plug-in of your own and run its code: an installed module, or the path of a Python file",
     )
 
 

@@ -31,17 +31,17 @@ EXAMPLES = """examples:
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     from ..review.corrections import ON_REQUEST
 
-    parser.add_argument("file", metavar="FILE", help="a formula file, or - for standard input (which is only shown)")
-    parser.add_argument("--save", action="store_true", help="write the corrected text into FILE")
+    parser.add_argument("file", metavar="FILE", help="a formula file, or - to read standard input, of which the correction is only shown")
+    parser.add_argument("--save", action="store_true", help="write the corrected text into the file")
     parser.add_argument(
         "--also",
         action="append",
         default=[],
         choices=tuple(ON_REQUEST),
         metavar="WHAT",
-        help="; ".join(f"{name}: {about}" for name, about in ON_REQUEST.items()) + "; may be given several times",
+        help="correct these too, which are a matter of taste: " + "; ".join(f"{name}: {about}" for name, about in ON_REQUEST.items()) + "; give it again for several",
     )
-    parser.add_argument("--format", choices=("text", "json"), default="text", help="text (default) or json")
+    parser.add_argument("--format", choices=("text", "json"), default="text", help="text for the screen (default) or json for other programs")
     add_pack_argument(parser)
 
 

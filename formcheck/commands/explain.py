@@ -36,9 +36,9 @@ FORMAT = 1
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
-    parser.add_argument("name", nargs="?", metavar="NAME", help="a material by any of its names, or a rule")
-    parser.add_argument("--format", choices=("text", "json"), default="text", help="text (default) or json")
-    parser.add_argument("--materials", action="store_true", help="list all materials of the reference")
+    parser.add_argument("name", nargs="?", metavar="MATERIAL|RULE", help="a material by any of its names, or a rule")
+    parser.add_argument("--format", choices=("text", "json"), default="text", help="text for the screen (default) or json for other programs")
+    parser.add_argument("--materials", action="store_true", help="list all the materials that the reference knows")
     add_pack_argument(parser)
 
 

@@ -1,6 +1,6 @@
 """Run the examples of house rules: the flawed formula has to set its rule off, the mended one has to keep it quiet.
 
-Without a FILE, the house rule files of the configuration that serves the working folder. Materials that a rule names and
+Without a HOUSE-FILE, the house rule files of the configuration that serves the working folder. Materials that a rule names and
 nothing knows are told as well. Exit status: 0 all as meant, 1 a rule is astray, 2 a file cannot be read.
 """
 
@@ -28,7 +28,7 @@ EXAMPLES = """examples:
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
-    parser.add_argument("files", nargs="*", metavar="FILE", help="a house rule file, such as nettle-row.house.yaml")
+    parser.add_argument("files", nargs="*", metavar="HOUSE-FILE", help="a file of house rules, such as nettle-row.house.yaml")
 
 
 def run(options: argparse.Namespace) -> int:

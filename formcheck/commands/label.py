@@ -29,20 +29,21 @@ EXAMPLES = """examples:
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
-    parser.add_argument("file", metavar="FILE", help="a formula file, or - for standard input")
+    parser.add_argument("file", metavar="FILE", help="a formula file, or - to read standard input")
     parser.add_argument(
         "--market",
         action="append",
         metavar="MARKET",
-        help="EU, UK, US or CA; may be given several times (default: the markets of the formula)",
+        help="whose law the label goes by: EU, UK, US or CA; give it again for several (default: the markets in the file)",
     )
     parser.add_argument(
         "--oils-as-perfume",
         action="store_true",
-        help="the essential oils are there for their scent and go under the word for perfume; allergens are named all the same",
+        help="list essential oils under the word for perfume, as they are there for their scent; their allergens are named all "
+        "the same",
     )
-    parser.add_argument("--format", choices=("text", "json"), default="text", help="text (default) or json")
-    parser.add_argument("--output", metavar="FILE", help="write it to a file instead of standard output")
+    parser.add_argument("--format", choices=("text", "json"), default="text", help="text for the screen (default) or json for other programs")
+    parser.add_argument("--output", metavar="FILE", help="write the label to a file instead of the screen")
 
 
 def run(options: argparse.Namespace) -> int:

@@ -7,10 +7,12 @@ import importlib
 import os
 import sys
 from collections.abc import Sequence
+from types import ModuleType
+from typing import NoReturn
 
 COMMANDS = {
     "review": "review formula files before anything is weighed",
-    "changed": "review what a set of changed files concerns, in few lines: for a commit hook",
+    "changed": "review what changed files concern, in few lines: for a commit hook",
     "batch": "the weigh-out and making sheet of one formula, for the bench",
     "label": "the list of ingredients and what else the label needs, by market",
     "ph": "pH windows, predicted pH and the acid or base plan of one formula",
@@ -18,12 +20,15 @@ COMMANDS = {
     "correct": "mend what has one right answer in a formula file, shown as a diff",
     "convert": "a formula from a spreadsheet, or a spreadsheet from a formula",
     "new": "start a formula from a commented file for a kind of product",
+    "lesson": "exercises in reading a formula, and what a class handed in",
     "explain": "what a material or a rule is, with its limits and sources",
     "rules": "list the rules, or write their handbook pages",
-    "settings": "what is in force for a formula or folder, and the line it comes from",
+    "settings": "what is in force for a formula or folder, and where it comes from",
     "house-test": "run the examples of house rules",
     "reference": "check the reference's own files",
     "schema": "print the JSON Schema of the formula file",
+    "editor": "review formulas while you write them: a language server for editors",
+    "completion": "a script by which your shell completes what you type",
 }
 
 
@@ -36,20 +41,14 @@ def main(arguments: Sequence[str] | None = None) -> int:
 
         print(f"formcheck {__version__}")
         return 0
+    if name == "help" and len(arguments) == 2:
+        return main([arguments[1], "--help"])
     if name not in COMMANDS:
         return _help(name)
-    command = importlib.import_module(f".{name.replace('-', '_')}", __package__)
-    parser = argparse.ArgumentParser(
-        prog=f"formcheck {name}",
-        description=command.__doc__,
-        epilog=command.EXAMPLES,
-        formatter_class=argparse.RawDescriptionHelpFormatter,
-        allow_abbrev=False,
-    )
-    command.add_arguments(parser)
+    parser = parser_of(name)
     parsed = parser.parse_args(arguments[1:])
     try:
-        status: int = command.run(parsed)
+        status: int = parser.command.run(parsed)
         sys.stdout.flush()
         return status
     except BrokenPipeError:
@@ -59,6 +58,47 @@ def main(arguments: Sequence[str] | None = None) -> int:
     except KeyboardInterrupt:
         print("\nformcheck: stopped", file=sys.stderr)
         return 130
+
+
+def parser_of(name: str) -> Parser:
+    """What reads the arguments of a command; its module is imported for that."""
+    return Parser(name, importlib.import_module(f".{name.replace('-', '_')}", __package__))
+
+
+class Parser(argparse.ArgumentParser):
+    """Reads the arguments of one command. Its page and its complaints are worded elsewhere, and only when wanted."""
+
+    def __init__(self, name: str, command: ModuleType) -> None:
+        super().__init__(
+            prog=f"formcheck {name}",
+            description=command.__doc__,
+            epilog=command.EXAMPLES,
+            allow_abbrev=False,
+            add_help=False,
+        )
+        self.name = name
+        self.command = command
+        command.add_arguments(self)
+        self.add_argument("--help", "-h", action="help", help="show this page")
+
+    @property
+    def arguments(self) -> Sequence[argparse.Action]:
+        """Everything it takes, in the order of declaration."""
+        return self._actions
+
+    def format_help(self) -> str:
+        import shutil
+
+        from ..reports.command_page import help_text
+        from .described import page_of
+
+        return help_text(page_of(self), shutil.get_terminal_size().columns)
+
+    def error(self, message: str) -> NoReturn:
+        from .described import what_is_wrong
+
+        complain(f"{what_is_wrong(self, message)} ({self.prog} --help says more)")
+        sys.exit(2)
 
 
 def complain(message: str) -> int:

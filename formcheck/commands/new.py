@@ -9,7 +9,7 @@ import argparse
 import os
 import re
 
-from ..formula.names import suggestion
+from ..formula.names import listed, suggestion
 from ..reference.store import shared_folder
 from .main import complain
 
@@ -22,8 +22,8 @@ _ENDING = ".formula.yaml"
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("name", metavar="NAME", help="what the product is called")
-    parser.add_argument("--kind", required=True, metavar="KIND", help=f"one of {', '.join(kinds())}")
-    parser.add_argument("--output", metavar="FILE", help="where to write it (default: named after the product)")
+    parser.add_argument("--kind", required=True, metavar="KIND", help=f"the kind of product: {listed(kinds(), 'or')}")
+    parser.add_argument("--output", metavar="FILE", help="the file to write (default: one named after the product, in this folder)")
 
 
 def kinds() -> list[str]:

@@ -24,13 +24,13 @@ EXAMPLES = """examples:
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
-    parser.add_argument("file", metavar="FILE", help="a formula file, or - for standard input")
-    parser.add_argument("--format", choices=("text", "json"), default="text", help="text (default) or json")
-    parser.add_argument("--measured", type=_pH, metavar="PH", help="plan from this pH, as the meter shows it now")
-    parser.add_argument("--to", type=_pH, metavar="PH", help="the pH to reach, instead of the stated one")
-    parser.add_argument("--with", dest="reagent", metavar="NAME", help="the acid or base to adjust with")
+    parser.add_argument("file", metavar="FILE", help="a formula file, or - to read standard input")
+    parser.add_argument("--format", choices=("text", "json"), default="text", help="text for the screen (default) or json for other programs")
+    parser.add_argument("--measured", type=_pH, metavar="PH", help="plan from this pH, the one your meter shows now")
+    parser.add_argument("--to", type=_pH, metavar="PH", help="aim for this pH instead of the one in the file")
+    parser.add_argument("--with", dest="reagent", metavar="MATERIAL", help="adjust with this acid or base")
     parser.add_argument(
-        "--strength", type=_strength, metavar="PERCENT", help="of its solution, %% w/w; 100 for the pure substance"
+        "--strength", type=_strength, metavar="PERCENT", help="how strong its solution is, %% w/w; 100 for the pure substance"
     )
 
 

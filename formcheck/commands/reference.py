@@ -67,11 +67,11 @@ class Share(NamedTuple):
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
-    parser.add_argument("folder", nargs="?", metavar="DIR", help="a folder like shared/ (default: the installed one)")
+    parser.add_argument("folder", nargs="?", metavar="DIR", help="a folder laid out like shared/ (default: the installed one)")
     parser.add_argument(
         "--coverage", action="store_true", help="show how complete each class is, and how much has a published source"
     )
-    parser.add_argument("--write", action="store_true", help=f"write the coverage into {COVERAGE_FILE} of the folder")
+    parser.add_argument("--write", action="store_true", help=f"write that into {COVERAGE_FILE} of the folder")
 
 
 def run(options: argparse.Namespace) -> int:

@@ -39,23 +39,28 @@ PATIENCE_S = 1.0
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
-    parser.add_argument("paths", nargs="+", metavar="PATH", help="a formula file, a folder, or - for standard input")
+    parser.add_argument(
+        "paths", nargs="+", metavar="PATH", help="a formula file, a folder to look through, or - to read standard input"
+    )
     parser.add_argument(
         "--format",
         action="append",
         default=[],
         metavar="NAME[=FILE]",
-        help="text (default), json, sarif, junit, github, gitlab, markdown, html, or one of a plug-in; may be given again",
+        help="the kind of report: text (default), json, sarif, junit, github, gitlab, markdown, html, or one of a plug-in; "
+        "give it again for several",
     )
     parser.add_argument(
         "--threshold",
         choices=SEVERITIES,
-        help="lowest severity that puts a formula on hold (default: the configuration's, else major)",
+        metavar="LEVEL",
+        help="the lowest severity that puts a formula on hold: critical, major, minor or note (default: that of the "
+        "configuration, else major)",
     )
     parser.add_argument(
         "--output",
         metavar="FILE",
-        help="write the one report to a file instead of standard output; with html a name without an ending is a folder, "
+        help="write the report to a file instead of the screen; with html a name without an ending is a folder, "
         "for a page a formula and an index",
     )
     add_pack_argument(parser)

@@ -25,7 +25,7 @@ EXAMPLES = """examples:
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
-    parser.add_argument("--pages", metavar="DIR", help="write one page a rule, and an index, into this folder")
+    parser.add_argument("--pages", metavar="DIR", help="write the handbook into this folder: an index and a page for each rule")
     add_pack_argument(parser)
 
 

@@ -1,7 +1,7 @@
 """Print a JSON Schema (draft 2020-12), for editors that complete and check as you type.
 
-KIND: formula (default), the formula file; settings, the configuration (formcheck.toml); house, house rule files. The last
-two name the rules and classes there are.
+There is one for formula files, one for settings (formcheck.toml) and one for files of house rules; the last two name the
+rules and classes there are.
 """
 
 from __future__ import annotations
@@ -21,8 +21,8 @@ KINDS = ("formula", "settings", "house")
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
-    parser.add_argument("kind", nargs="?", default="formula", choices=KINDS, metavar="KIND", help=", ".join(KINDS))
-    parser.add_argument("--bare", action="store_true", help="without the names of rules and classes, which change")
+    parser.add_argument("kind", nargs="?", default="formula", choices=KINDS, metavar="FILES", help="what the files hold: formula (default), settings or house")
+    parser.add_argument("--bare", action="store_true", help="leave out the names of rules and classes, which change")
 
 
 def run(options: argparse.Namespace) -> int:

@@ -9,13 +9,13 @@ generator of formcheck.review.corrections.Correction.
 from __future__ import annotations
 
 import importlib
-import os
 from collections.abc import Callable, Iterable, Iterator
 from types import ModuleType
 from typing import TYPE_CHECKING, Any, NamedTuple, Protocol, TypeAlias
 
 from ..bench.worksheet import Worksheet
 from ..reading.document import Place
+from .rule_files import rule_files
 
 if TYPE_CHECKING:
     from .corrections import Correction
@@ -184,17 +184,10 @@ def declare(
 
 
 def pack(package: ModuleType) -> Iterator[Rule]:
-    """The rules of a package: every module in its sub-packages that does not begin with an underscore."""
+    """The rules of a package, as rule_files() finds them."""
     for root in package.__path__:
-        for family in sorted(os.listdir(root)):
-            folder = os.path.join(root, family)
-            if family.startswith(("_", ".")) or not os.path.isdir(folder):
-                continue
-            for file in sorted(os.listdir(folder)):
-                if file.endswith(".py") and not file.startswith("_"):
-                    yield from_module(
-                        importlib.import_module(f"{package.__name__}.{family}.{file[:-3]}"), package.__name__
-                    )
+        for family, name in rule_files(root):
+            yield from_module(importlib.import_module(f"{package.__name__}.{family}.{name}"), package.__name__)
 
 
 def from_module(module: ModuleType, pack_name: str = "") -> Rule:
