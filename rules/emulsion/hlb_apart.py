@@ -76,6 +76,8 @@ def concerns(sheet: Worksheet) -> bool:
     emulsion = sheet.emulsion
     if not emulsion.readable or not emulsion.emulsifiers or in_dry_form(sheet) or not _only_nonionic(sheet):
         return False
+    if emulsion.shaken:
+        return False
     oil = emulsion.oil_percent
     if oil < sheet.limit("oil that makes an emulsion") or sheet.water_percent < oil / 2:
         return False

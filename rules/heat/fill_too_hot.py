@@ -2,11 +2,11 @@
 
 from collections.abc import Iterator
 
-from formcheck.bench.soap import soap_made
 from formcheck.bench.thermal import Filling
 from formcheck.bench.worksheet import Worksheet
 from formcheck.review.rule import Finding, declare
 from formcheck.review.words import celsius
+from formcheck_rules.heat._setting import sets
 
 rule = declare(
     finds="a product filled above what the pack or the product bears",
@@ -44,10 +44,6 @@ packaging: {container: jar, material: PET, wall: opaque}
 """,
 )
 
-POURED_HOT = ("bar", "soap", "stick", "lip balm", "lipstick", "solid perfume", "balm")
-SOLID = ("powder", "flakes", "granules", "solid")
-SODIUM = "Na+"
-
 
 def check(sheet: Worksheet) -> Iterator[Finding]:
     for filling in sheet.thermal.fillings:
@@ -76,7 +72,7 @@ def _product(sheet: Worksheet, filling: Filling, hot: float) -> Iterator[Finding
     name = "hot fill of a product with water"
     watery = sum(part.amount for item in filling.items for part in sheet.parts_of(item) if part.material.is_a("water"))
     limit = sheet.limit(name)
-    if watery > sheet.oil_percent and hot > limit + 1 and not _sets(sheet):
+    if watery > sheet.oil_percent and hot > limit + 1 and not sets(sheet):
         yield rule.finding(
             filling.step,
             f"filled at {celsius(hot)} with {watery:.0f} % water in it; filled above {celsius(limit)} water condenses under the cap",
@@ -85,22 +81,3 @@ def _product(sheet: Worksheet, filling: Filling, hot: float) -> Iterator[Finding
             harm="untidy",
             step=filling.step.number,
         )
-
-
-def _sets(sheet: Worksheet) -> bool:
-    """Whether it has to be poured hot because it sets as it cools: bars and sticks, by name or by what sets them."""
-    if sheet.product.form in POURED_HOT or sheet.holds("heat-set gum"):
-        return True
-    waxes = float(sheet.percent_of("wax"))
-    return waxes >= sheet.limit("wax that sets a product") or _hard_soap(sheet) >= sheet.limit(
-        "soap that sets a product"
-    )
-
-
-def _hard_soap(sheet: Worksheet) -> float:
-    """% w/w of soap that is solid as bought, or made with soda rather than potash."""
-    bought = sum(p.amount for p in sheet.outer("soap") if sheet.value(p.material, "form") in SOLID)
-    soda = any(
-        SODIUM in dict(p.material.value("counter-ions") or ()) for p in sheet.parts if p.material.is_a("strong base")
-    )
-    return bought + (soap_made(sheet) if soda else 0.0)

@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator
 
-from formcheck.bench.composition import Item
+from formcheck.bench.composition import Item, Part
 from formcheck.bench.thermal import Merging
 from formcheck.bench.worksheet import Worksheet
 from formcheck.review.rule import Finding, declare
@@ -81,9 +81,8 @@ def check(sheet: Worksheet) -> Iterator[Finding]:
 
 
 def _judge(sheet: Worksheet, merging: Merging, oil: tuple[Item, ...]) -> Iterator[Finding]:
-    setting = [
-        (p, m) for p, m in solids(sheet, oil) if merging.moment.celsius is not None and merging.moment.celsius < low(m)
-    ]
+    warm = merging.moment.celsius
+    setting = [(p, m) for p, m in solids(sheet, oil) if warm is not None and warm < low(m) - _dissolved(sheet, p, oil)]
     apart = abs((merging.poured_celsius or 0) - (merging.into_celsius or 0))
     most = sheet.limit("oil and water phases apart")
     if not setting or (apart <= most and not _both_warm(sheet, merging)):
@@ -99,6 +98,13 @@ def _judge(sheet: Worksheet, merging: Merging, oil: tuple[Item, ...]) -> Iterato
         materials=[p.material.name for p, _ in setting],
         step=step.number,
     )
+
+
+def _dissolved(sheet: Worksheet, part: Part, oil: tuple[Item, ...]) -> float:
+    """Degrees by which a little wax sets later for being dissolved in much other oil."""
+    whole = sum(p.amount for item in oil for p in sheet.parts_of(item) if p.material.is_a("oil"))
+    little = 100 * part.amount <= sheet.limit("little wax in much oil") * whole
+    return sheet.limit("hot oil dissolves waxes below their melting point by") if little else 0.0
 
 
 def _both_warm(sheet: Worksheet, merging: Merging) -> bool:

@@ -11,6 +11,7 @@ from formcheck.bench.worksheet import Worksheet
 from formcheck.review.rule import Finding, declare
 from formcheck.review.words import celsius, names
 from formcheck_rules.heat._later import behind_cooling
+from formcheck_rules.heat._setting import sets_hot
 
 if TYPE_CHECKING:
     from formcheck.review.corrections import Correction
@@ -105,9 +106,18 @@ def _findings(sheet: Worksheet, parts: tuple[Part, ...], limit_name: str) -> Ite
             ),
             remedy=f"Add it below {celsius(limit)}. {rule.remedy}",
             source=sheet.cite_limit(limit_name),
+            harm="untidy" if _poured_with_it(sheet, group) else None,
             materials=[part.material.name for part, _ in group],
             step=step.number if step else None,
         )
+
+
+def _poured_with_it(sheet: Worksheet, group: list[tuple[Part, Moment]]) -> bool:
+    """Perfume that goes into a stick or bar just before it is poured, which has to be hot."""
+    scents = all(part.material.is_a(*FRAGRANT) for part, _ in group)
+    hottest = max(first.celsius or 0 for _, first in group)
+    going_in = all(first.step is not None and first.step.verb == "add" for _, first in group)
+    return scents and going_in and hottest <= sheet.limit("perfume in what is poured hot") and sets_hot(sheet)
 
 
 def corrections(sheet: Worksheet, finding: Finding) -> Iterator[Correction]:

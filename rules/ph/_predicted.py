@@ -7,6 +7,7 @@ from formcheck.bench.errors import OutOfRange
 from formcheck.bench.waterphase import WaterPhase, predicted
 from formcheck.bench.worksheet import Worksheet
 from formcheck.review.words import number
+from formcheck_rules.ph._beyond import watery
 
 
 def astray(
@@ -44,6 +45,12 @@ def _tells(sheet: Worksheet, phase: WaterPhase, prediction: Prediction, target: 
     except OutOfRange:
         return False
     return abs(missing) / phase.batch_kg >= sheet.limit("least acid or base that is missing")
+
+
+def unpredictable(sheet: Worksheet) -> bool:
+    """Whether nothing can be predicted of it whatever is stated: no water to speak of, soap, or too much solvent."""
+    made = sheet.preservation.soap_percent >= sheet.limit("liquid soap")
+    return not watery(sheet) or made or bool(sheet.water_phase.refusal)
 
 
 def told(prediction: Prediction) -> str:

@@ -6,7 +6,7 @@ from formcheck.bench.windows import KEEPS, Window
 from formcheck.bench.worksheet import Worksheet
 from formcheck.review.rule import Finding, declare
 from formcheck.review.words import number
-from formcheck_rules.ph._beyond import aim, beyond, of_kinds, told
+from formcheck_rules.ph._beyond import aim, beyond, of_kinds, told, watery
 
 rule = declare(
     finds="a finished pH outside the window in which an active works or keeps",
@@ -44,7 +44,7 @@ KINDS = ("active", "other")
 
 
 def concerns(sheet: Worksheet) -> bool:
-    return bool(of_kinds(sheet, KINDS))
+    return bool(watery(sheet)) and bool(of_kinds(sheet, KINDS))
 
 
 def check(sheet: Worksheet) -> Iterator[Finding]:

@@ -8,7 +8,7 @@ from formcheck.bench.worksheet import Worksheet
 from formcheck.review.rule import Finding, declare
 from formcheck.review.words import names, number
 from formcheck_rules.ph._beyond import GRACE, watery
-from formcheck_rules.ph._predicted import adjuster_lines, astray, told
+from formcheck_rules.ph._predicted import adjuster_lines, astray, told, unpredictable
 from formcheck_rules.thickening._bases import acid_polymers, neutralised
 
 rule = declare(
@@ -52,7 +52,7 @@ finished: {pH: 5 ± 0.2}
 
 
 def concerns(sheet: Worksheet) -> bool:
-    return bool(watery(sheet)) and sheet.formula.finished.measured_pH is None
+    return bool(watery(sheet)) and sheet.formula.finished.measured_pH is None and not unpredictable(sheet)
 
 
 def check(sheet: Worksheet) -> Iterator[Finding]:

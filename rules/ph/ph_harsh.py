@@ -38,6 +38,7 @@ finished: {pH: 5.5 ± 0.5}
 )
 
 NOT_SKIN = {"nails"}
+STICKS = ("stick", "deodorant")
 
 
 def concerns(sheet: Worksheet) -> bool:
@@ -77,12 +78,13 @@ def _told_by_acids(sheet: Worksheet, pH: float) -> bool:
 
 
 def _softened(sheet: Worksheet, harm: str) -> str:
-    """Creams held by soap lie near pH 8, antiperspirant salts and acid actives near 3: skin has borne them for long."""
+    """Creams held by soap lie near pH 8, sticks above 9, antiperspirant salts and acid actives near 3, and skin bears them."""
     if (sheet.pH or 0.0) < sheet.limit("skin, low pH"):
         meant = sheet.holds("antiperspirant") or (harm == "fails" and _asked_for(sheet))
         return "untidy" if meant else harm
     soap = sheet.holds("soap") or (sheet.holds("fatty acid") and sheet.holds("base"))
-    return "untidy" if soap and harm == "fails" else harm
+    stick = sheet.product.form in STICKS and (sheet.pH or 0.0) <= sheet.limit("soap stick, highest pH")
+    return "untidy" if soap and (harm == "fails" or stick) else harm
 
 
 def _asked_for(sheet: Worksheet) -> bool:

@@ -9,7 +9,7 @@ from formcheck.bench.waterphase import build
 from formcheck.bench.worksheet import Worksheet
 from formcheck.review.rule import Finding, Option, Unchecked, declare
 from formcheck.review.words import grams, names, number, percent
-from formcheck_rules.ph._predicted import adjuster_lines, astray, told
+from formcheck_rules.ph._predicted import adjuster_lines, astray, told, unpredictable
 
 rule = declare(
     finds="an amount of acid or base that would carry the pH past the target, by the acid-base model",
@@ -87,7 +87,7 @@ finished: {pH: 5.5 ± 0.3}
 
 
 def concerns(sheet: Worksheet) -> bool:
-    if sheet.formula.finished.measured_pH is not None:
+    if sheet.formula.finished.measured_pH is not None or unpredictable(sheet):
         return False
     return any(step.with_ for step in sheet.formula.procedure) or sheet.holds("acid", "base")
 

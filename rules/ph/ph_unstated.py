@@ -67,10 +67,10 @@ def check(sheet: Worksheet) -> Iterator[Finding]:
 
 
 def _depends(window: Window, low: float, high: float) -> bool:
-    """Soap and minerals set their own pH, and what merely keeps better at one pH does not need it stated."""
-    if window.kind == SKIN or window.says != WORKS or not window.counts or window.part is None:
+    """Soap and minerals set their own pH; surfactants and what merely keeps better at one pH do not need it stated."""
+    if window.kind in (SKIN, "surfactant") or window.says != WORKS or not window.counts or window.part is None:
         return False
-    if window.part.material.is_a("soap", "powder", "fatty acid") or window.certainty == "low":
+    if window.part.material.is_a("soap", "powder", "fatty acid", "surfactant thickener") or window.certainty == "low":
         return False
     return window.depends(low, high)
 

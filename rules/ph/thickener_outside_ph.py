@@ -6,7 +6,7 @@ from formcheck.bench.windows import Window
 from formcheck.bench.worksheet import Worksheet
 from formcheck.review.rule import Finding, declare
 from formcheck.review.words import number
-from formcheck_rules.ph._beyond import aim, beyond, of_kinds, told
+from formcheck_rules.ph._beyond import aim, beyond, of_kinds, told, watery
 
 rule = declare(
     finds="a finished pH outside what a thickener or emulsifier bears",
@@ -44,7 +44,7 @@ KINDS = ("thickener", "emulsifier", "surfactant")
 
 
 def concerns(sheet: Worksheet) -> bool:
-    return bool(of_kinds(sheet, KINDS))
+    return bool(watery(sheet)) and bool(of_kinds(sheet, KINDS))
 
 
 def check(sheet: Worksheet) -> Iterator[Finding]:

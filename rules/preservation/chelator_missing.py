@@ -34,13 +34,15 @@ finished: {pH: 5.5}
 """,
 )
 
+W_O = "water-in-oil emulsifier"
+
 
 def concerns(sheet: Worksheet) -> bool:
     return sheet.water_percent >= sheet.limit("water-based") and bool(sheet.preservation.preservatives)
 
 
 def check(sheet: Worksheet) -> Iterator[Finding]:
-    if sheet.preservation.keeps_itself or _has_chelator(sheet) or _would_spoil(sheet):
+    if sheet.preservation.keeps_itself or _has_chelator(sheet) or _would_spoil(sheet) or _water_in_oil(sheet):
         return
     yield rule.finding(
         main_water(sheet).line,
@@ -61,3 +63,9 @@ def _has_chelator(sheet: Worksheet) -> bool:
 def _would_spoil(sheet: Worksheet) -> bool:
     """Whether something in it would lose its metal to a chelator."""
     return any(other == "chelator" for part in sheet.parts for other, _ in part.material.quarrels())
+
+
+def _water_in_oil(sheet: Worksheet) -> bool:
+    """Whether its water lies in drops, held firm by salts that would use a chelator up."""
+    kinds = {sheet.value(part.material, "emulsion type") for part in sheet.emulsion.emulsifiers}
+    return kinds == {"water in oil"} or (bool(kinds) and all(p.material.is_a(W_O) for p in sheet.emulsion.emulsifiers))

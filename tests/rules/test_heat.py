@@ -42,3 +42,39 @@ def test_poured_hot(review: Run, lines: str, celsius: int, form: str, severity: 
     result = review(filled(lines, celsius, form))
     assert not result.errors, result.errors
     assert [f.severity for f in result.findings if f.rule == "fill-too-hot"] == severity
+
+
+def scented(lines: str, celsius: int, form: str) -> str:
+    return (
+        f"formcheck: 1\nname: Test plot\nproduct: {{use: leave-on, form: {form}}}\nphases:\n  A: {{{lines}}}\n  B: {{Parfum: 1}}\n"
+        f"procedure:\n  - heat: A\n    to: {celsius} °C\n  - add: B\n    into: A\n  - fill: A\n"
+    )
+
+
+# common practice, no source: sticks are scented just before they are poured; a cream can wait until it has cooled
+@pytest.mark.parametrize(
+    ("lines", "celsius", "form", "severity"),
+    [
+        ("Sodium Stearate: 7, Propylene Glycol: 60, Glycerin: 32", 67, "deodorant", ["minor"]),
+        ("Sodium Stearate: 7, Propylene Glycol: 60, Glycerin: 32", 85, "deodorant", ["major"]),
+        ("Cera Alba: 20, Ricinus Communis Seed Oil: 79", 70, "lip balm", ["minor"]),
+        ("Cera Alba: 20, Ricinus Communis Seed Oil: 79", 70, "balm", ["major"]),
+        ("Aqua: 80, Mineral Oil: 14, Cetearyl Alcohol: 5", 70, "cream", ["major"]),
+    ],
+)
+def test_perfume_in_what_sets_hot(review: Run, lines: str, celsius: int, form: str, severity: list[str]) -> None:
+    result = review(scented(lines, celsius, form))
+    assert [f.severity for f in result.findings if f.rule == "volatile-too-hot"] == severity
+
+
+# A little hard wax stays dissolved in much oil below its own melting point (common practice, no source).
+@pytest.mark.parametrize(("wax", "severity"), [(1, []), (8, ["minor"])])
+def test_a_little_wax_sets_later(review: Run, wax: int, severity: list[str]) -> None:
+    text = (
+        "formcheck: 1\nname: Test plot\nproduct: {form: cream}\nphases:\n"
+        f"  A: {{Mineral Oil: 25, Polyglyceryl-3 Diisostearate: 4, Hydrogenated Castor Oil: {wax}}}\n"
+        "  B: {Aqua: q.s., Magnesium Sulfate: 0.7}\n"
+        "procedure:\n  - heat: A\n    to: 88 °C\n  - heat: B\n    to: 78 °C\n  - add: B\n    into: A\n  - fill: A\n    at: 30 °C\n"
+    )
+    result = review(text)
+    assert [f.severity for f in result.findings if f.rule == "phases-apart"] == severity

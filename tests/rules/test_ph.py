@@ -299,6 +299,20 @@ def test_a_preservative_in_what_keeps_by_itself_wants_no_pH(review: Run) -> None
     assert of(review(wet), "ph-unstated")
 
 
+@pytest.mark.parametrize(
+    "text",
+    [
+        "name: Oil\nphases:\n  A: {Squalane: q.s., Retinol: 0.1}\n",
+        "name: Bath salts\nphases:\n  A: {Sodium Bicarbonate: q.s., Citric Acid: 30}\n",
+        "name: Bar soap\nphases:\n  A: {Olive Oil: 60, Sodium Hydroxide: 8, Aqua: q.s.}\n",
+        "name: Splash\nphases:\n  A: {Alcohol: 60, Parfum: 1, Aqua: q.s.}\n",
+    ],
+)
+def test_where_no_pH_can_be_predicted_none_is_asked_for(review: Run, text: str) -> None:
+    result = review(f"formcheck: 1\n{text}")
+    assert not {each.rule for each in result.unchecked} & {"ph-adjuster-missing", "ph-overshoot", "active-outside-ph"}
+
+
 def test_an_anhydrous_balm_has_no_pH(review: Run) -> None:
     text = "formcheck: 1\nname: Balm\nproduct: {use: leave-on, form: balm}\nphases:\n  A: {Cera Alba: 20, Niacinamide: 2, Olea Europaea Fruit Oil: q.s.}\n"
     result = review(text)
@@ -348,6 +362,21 @@ def test_soap_that_is_rinsed_off_may_be_alkaline(review: Run) -> None:
 def test_a_stearate_cream_near_8_is_no_alarm(review: Run) -> None:
     cream = formula("Stearic Acid: 15, Potassium Hydroxide: 0.7, Glycerin: 8, Methylparaben: 0.2", "8.3", form="cream")
     assert not family(review(cream), "major")
+
+
+@pytest.mark.parametrize(
+    ("form", "pH", "severity"),
+    [
+        ("stick", "9.5", ["minor"]),
+        ("deodorant", "9.5", ["minor"]),
+        ("stick", "10.4", ["critical"]),
+        ("gel", "9.5", ["critical"]),
+    ],
+)
+def test_a_soap_stick_is_alkaline(review: Run, form: str, pH: str, severity: list[str]) -> None:
+    """Common practice, no source: deodorant sticks are set with sodium stearate."""
+    found = of(review(formula("Sodium Stearate: 7, Propylene Glycol: 60", pH, form=form, area="underarm")), "ph-harsh")
+    assert [each.severity for each in found] == severity
 
 
 def test_cuticle_removers_and_unstated_use_are_left_alone(review: Run) -> None:

@@ -147,6 +147,17 @@ def test_benzoate_between_the_two_limits_asks_for_the_use(review: Reviews) -> No
         ("Olive Oil: 38, Oleic Acid: 2, Potassium Hydroxide: 7.8, Glycerin: 6.3, Aqua: q.s.", "", []),
         ("Olea Europaea Fruit Oil: 60, Sodium Hydroxide: 8, Aqua: q.s.", "", []),
         ("Stearic Acid: 18, Lauric Acid: 12, Potassium Hydroxide: 6, Aqua: q.s.", "finished: {pH: 9.6}\n", []),
+        # Bars and powders bind a little water (common practice, no source).
+        (
+            "Sodium Cocoyl Isethionate: 65, Stearic Acid: 18, Cetearyl Alcohol: 7, Aqua: 10",
+            "product: {form: bar}\n",
+            [],
+        ),
+        # Solvents and astringent salts (ISO 29621: 10 % of ethyl acetate, 25 % of aluminium chlorohydrate).
+        ("Acetone: 70, Ethyl Acetate: 20, Aqua: q.s.", "", ["note"]),
+        ("Aluminum Chlorohydrate: 26, Steareth-2: 3, Aqua: q.s.", "", []),
+        ("Aluminum Chlorohydrate: 15, Steareth-2: 3, Aqua: q.s.", "", ["minor"]),
+        ("Aluminum Chlorohydrate: 2, Steareth-2: 3, Aqua: q.s.", "", ["critical"]),
         # Vanishing cream has a fifth of its stearic acid as soap, and keeps no better than any cream.
         ("Stearic Acid: 18, Potassium Hydroxide: 0.7, Glycerin: 6, Aqua: q.s.", "finished: {pH: 7.8}\n", ["critical"]),
         # Cetrimide is on the list of preservatives (annex V, entry 44); as little as a conditioner brings along is not enough.
@@ -183,6 +194,8 @@ def test_where_it_cannot_be_known_nothing_is_concluded(review: Reviews, lines: s
     [
         # Undissociated at pH 5, 6 and 7: benzoic 13, 1.5 and 0.15 %, sorbic 37, 6 and 0.6 % (Steinberg 2005).
         ("Aqua: q.s., Sodium Benzoate: 0.5", "4.8", []),
+        # Just short of the least free acid is no failure: the least doses of the tests differ by more.
+        ("Aqua: q.s., Sodium Benzoate: 0.35", "5.3", ["minor"]),
         ("Aqua: q.s., Sodium Benzoate: 0.5", "6.0", ["critical"]),
         ("Aqua: q.s., Sodium Benzoate: 0.4, Potassium Sorbate: 0.3", "5.3", []),
         ("Aqua: q.s., Sodium Benzoate: 0.4, Potassium Sorbate: 0.3", "6.5", ["critical"]),
@@ -371,6 +384,8 @@ def test_drawn_into_oil(review: Reviews, lines: str, expected: list[str]) -> Non
         ("Aqua: q.s., Emulsifying Wax BP: 9, Petrolatum: 20, Cetrimide: 0.5", ["major"]),
         # Thiols and sulfites destroy isothiazolinones and bronopol (Brannan 1995).
         ("Aqua: q.s., Sodium Metabisulfite: 0.2, Bronopol: 0.05", ["major"]),
+        # Free secondary amines break isothiazolinones; shampoos with an alkanolamide were long kept by them.
+        ("Aqua: q.s., Sodium Laureth Sulfate: 14, Cocamide DEA: 3, CMIT/MIT: 0.08", []),
     ],
 )
 def test_bound(review: Reviews, lines: str, expected: list[str]) -> None:

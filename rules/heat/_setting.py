@@ -1,0 +1,33 @@
+"""What sets as it cools, so that it has to be poured hot and scented warm."""
+
+from __future__ import annotations
+
+from formcheck.bench.soap import soap_made
+from formcheck.bench.worksheet import Worksheet
+
+POURED_HOT = ("bar", "soap", "stick", "lip balm", "lipstick", "solid perfume")
+SOFT = ("balm", "salve", "ointment")
+SOLID = ("powder", "flakes", "granules", "solid")
+SODIUM = "Na+"
+
+
+def sets(sheet: Worksheet) -> bool:
+    """Whether it has to be poured hot because it sets as it cools: bars and sticks, by name or by what sets them."""
+    waxes = float(sheet.percent_of("wax"))
+    return sheet.product.form in SOFT or sets_hot(sheet) or waxes >= sheet.limit("wax that sets a product")
+
+
+def sets_hot(sheet: Worksheet) -> bool:
+    """Whether it sets while it is still hot, so that perfume goes in hot as well."""
+    if sheet.product.form in POURED_HOT or sheet.holds("heat-set gum"):
+        return True
+    return hard_soap(sheet) >= sheet.limit("soap that sets a product")
+
+
+def hard_soap(sheet: Worksheet) -> float:
+    """% w/w of soap that is solid as bought, or made with soda rather than potash."""
+    bought = sum(p.amount for p in sheet.outer("soap") if sheet.value(p.material, "form") in SOLID)
+    soda = any(
+        SODIUM in dict(p.material.value("counter-ions") or ()) for p in sheet.parts if p.material.is_a("strong base")
+    )
+    return bought + (soap_made(sheet) if soda else 0.0)
