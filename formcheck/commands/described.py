@@ -90,7 +90,7 @@ def _taken(parser: Parser, action: argparse.Action) -> Taken:
         value,
         " ".join((action.help or "").replace("%%", "%").split()),
         choices,
-        action.required,
+        action.required and action.nargs not in ("?", "*"),
         (action.nargs in ("+", "*") and not action.option_strings) or isinstance(action, argparse._AppendAction),
     )
 

@@ -29,6 +29,7 @@ COMMANDS = {
     "schema": "print the JSON Schema of the formula file",
     "editor": "review formulas while you write them: a language server for editors",
     "completion": "a script by which your shell completes what you type",
+    "manual": "print the manual page",
 }
 
 
