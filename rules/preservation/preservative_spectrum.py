@@ -97,4 +97,4 @@ def _nearly_enough_acid(sheet: Worksheet) -> bool:
     """Whether acids hold bacteria nearly well enough, or may, where no pH is stated."""
     if sheet.pH is None:
         return any(guard.is_acid for guard in sheet.preservation.preservatives)
-    return free_acid(sheet) >= sheet.limit("free acid nearly for bacteria")
+    return bool(free_acid(sheet) >= sheet.limit("free acid nearly for bacteria"))
