@@ -29,7 +29,9 @@ NAMES = "-"
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
-    parser.add_argument("files", nargs="*", metavar="FILE", help="a file that was changed or removed, or - to read their names")
+    parser.add_argument(
+        "files", nargs="*", metavar="FILE", help="a file that was changed or removed, or - to read their names"
+    )
     parser.add_argument(
         "--threshold",
         choices=SEVERITIES,
@@ -46,7 +48,9 @@ def run(options: argparse.Namespace) -> int:
         return 0
     reviewer = Reviewer(options.threshold, plugins_of(options))
     concerned = served(names, reviewer)
-    report = Brief(Context(reviewer.rules, reviewer.threshold, reviewer.reference.cite), concerned)
+    report = Brief(
+        Context(reviewer.rules, reviewer.threshold, reviewer.reference.cite, reviewer.configuration.house), concerned
+    )
     sys.stdout.write(report.begin())
     held, incomplete = False, bool(concerned.problems)
     for path in concerned.formulas:

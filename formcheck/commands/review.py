@@ -73,7 +73,7 @@ def run(options: argparse.Namespace) -> int:
     tally = _Tally()
     try:
         asked = wanted(options.format, options.output, names(reports), options.paths)
-        context = Context(reviewer.rules, reviewer.threshold, reviewer.reference.cite)
+        context = Context(reviewer.rules, reviewer.threshold, reviewer.reference.cite, reviewer.configuration.house)
         reviews = _with_progress(_reviews(options.paths, reviewer))
         delivered = deliver(tally.watch(reviews), outputs(asked, context, reports))
     except Refused as refusal:

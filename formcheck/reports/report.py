@@ -29,12 +29,20 @@ FOLDERS = {"html": ("html_report", "HtmlFolder")}
 """The same for reports that can fill a folder."""
 
 
+def _no_rules() -> Iterable[Rule]:
+    return ()
+
+
 class Context(NamedTuple):
-    """What a report may know besides the reviews: rules in force, threshold, and the works behind source ids."""
+    """What a report may know besides the reviews: rules in force, threshold, and the works behind source ids.
+
+    threshold: where no configuration has another, which a review then carries; house: the house rules met so far.
+    """
 
     rules: Sequence[Rule]
     threshold: str
     cite: Callable[[Iterable[str]], str]
+    house: Callable[[], Iterable[Rule]] = _no_rules
 
 
 class Report:

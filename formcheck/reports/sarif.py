@@ -44,18 +44,9 @@ class Sarif(Report):
         self._whole = True
 
     def begin(self) -> str:
-        driver = {
-            "name": "formcheck",
-            "version": __version__,
-            "semanticVersion": __version__,
-            "shortDescription": {"text": "Reviews a skincare formula before anything is weighed."},
-            "rules": [self._rule(rule) for rule in self.context.rules],
-            "notifications": [{"id": id, "shortDescription": {"text": text}} for id, text in NOTICES.items()],
-        }
         root = {ROOT: {"description": {"text": "The folder in which the review was run."}}}
         return (
             f'{{"$schema": "{SCHEMA}",\n"version": "2.1.0",\n"runs": [{{\n'
-            f'"tool": {json.dumps({"driver": driver})},\n'
             f'"columnKind": "unicodeCodePoints",\n"originalUriBaseIds": {json.dumps(root)},\n"results": ['
         )
 
@@ -74,7 +65,22 @@ class Sarif(Report):
 
     def end(self) -> str:
         invocation = {"executionSuccessful": self._whole, "toolExecutionNotifications": self._notices}
-        return f'\n],\n"invocations": [{json.dumps(invocation)}]\n}}]}}\n'
+        return (
+            f'\n],\n"tool": {json.dumps({"driver": self._driver()})},\n'
+            f'"invocations": [{json.dumps(invocation)}]\n}}]}}\n'
+        )
+
+    def _driver(self) -> dict[str, Any]:
+        """What the program is, with its rules: known whole only at the end, for formulas bring those of their house."""
+        known = {rule.id: rule for rule in (*self.context.house(), *self.context.rules)}
+        return {
+            "name": "formcheck",
+            "version": __version__,
+            "semanticVersion": __version__,
+            "shortDescription": {"text": "Reviews a skincare formula before anything is weighed."},
+            "rules": [self._rule(known[id]) if id in known else {"id": one_line(id)} for id in self._index],
+            "notifications": [{"id": id, "shortDescription": {"text": text}} for id, text in NOTICES.items()],
+        }
 
     def _rule(self, rule: Rule) -> dict[str, Any]:
         sources = self.context.cite(rule.sources) if rule.sources else ""
@@ -93,9 +99,8 @@ class Sarif(Report):
         }
 
     def _result(self, file: str, finding: Finding, fingerprint: str) -> dict[str, Any]:
-        result: dict[str, Any] = {"ruleId": finding.rule}
-        if finding.rule in self._index:
-            result["ruleIndex"] = self._index[finding.rule]
+        index = self._index.setdefault(finding.rule, len(self._index))
+        result: dict[str, Any] = {"ruleId": one_line(finding.rule), "ruleIndex": index}
         location = _location(file, finding.place)
         if finding.path:
             location["logicalLocations"] = [{"fullyQualifiedName": one_line(finding.path)}]

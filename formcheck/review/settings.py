@@ -113,6 +113,10 @@ class Configuration:
             self._files[file] = read_settings(file, self.rules, self.reference)
         return self._files[file]
 
+    def house(self) -> tuple[Rule, ...]:
+        """The house rules of all files read so far."""
+        return tuple(rule for settings in self._files.values() for rule in settings.house)
+
     def leaves_out(self, folder: str) -> bool:
         """Whether a search of the folder above passes this one by. Raises BadSettings."""
         wanted = os.path.abspath(folder)

@@ -52,7 +52,7 @@ def test_the_yardstick_refuses_what_is_wrong(render: Render, real: list[Review])
 
 def test_real_reviews_are_valid(render: Render, real: list[Review]) -> None:
     run = run_of(render("sarif", real))
-    assert len(run["results"]) == sum(len(review.findings) + len(review.accepted) for review in real)
+    assert len(run["results"]) == sum(len(review.findings) + len(review.settled) for review in real)
 
 
 def test_no_reviews_are_valid(render: Render) -> None:

@@ -19,7 +19,9 @@ from hypothesis import strategies as st
 from formcheck.commands.schema import text as schema_text
 from formcheck.review.house import CONDITION_KEYS, MATERIAL_TERMS, RULE_KEYS, HouseRule, read_house
 from formcheck.review.house_examples import Bench
+from formcheck.review.house_terms import SOURCES
 from formcheck.review.model import READY
+from formcheck.review.needs import NEEDS
 from formcheck.review.rule import HARMS, Finding, Unchecked
 from formcheck.review.run import Reviewer, run_rules
 from formcheck.review.settings import AS_DECLARED, BadSettings
@@ -455,3 +457,8 @@ def test_the_schema_refuses_what_the_reader_refuses(keys: dict[str, str], words:
 def test_the_example_is_accepted_by_the_schema() -> None:
     text = (EXAMPLE / "nettle-row.house.yaml").read_text(encoding="utf-8")
     jsonschema.validate(yaml.safe_load(text), FULL)
+
+
+def test_every_need_of_a_condition_is_one_that_reviews_can_ask_for() -> None:
+    needs = {source.need for source in SOURCES.values() if source.need}
+    assert needs | {"pH", "procedure", "total"} <= set(NEEDS)
