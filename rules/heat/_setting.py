@@ -21,6 +21,8 @@ def sets_hot(sheet: Worksheet) -> bool:
     """Whether it sets while it is still hot, so that perfume goes in hot as well."""
     if sheet.product.form in POURED_HOT or sheet.holds("heat-set gum"):
         return True
+    if float(sheet.percent_of("wax")) >= sheet.limit("wax that sets while hot"):
+        return True
     return hard_soap(sheet) >= sheet.limit("soap that sets a product")
 
 

@@ -54,6 +54,8 @@ procedure:
 
 THICKENED = ("gel", "serum")
 FOAMING = ("shampoo", "cleanser", "shower gel", "body wash", "liquid soap")
+SETS = "heat-set gum"
+"""A jelly is poured while it is hot and thin; at rest it would set in the kettle."""
 STANDING = ("rest", "hydrate", "hold")
 BEATING = ("homogenise",), ("mix", "sprinkle", "disperse")
 """What brings air in, worst first: once a gel has stood after the worst of it, a gentle addition does no harm."""
@@ -71,6 +73,8 @@ def check(sheet: Worksheet) -> Iterator[Finding]:
     least = sheet.limit("rest before filling a gel")
     for filling in sheet.thermal.fillings:
         if kind is None or not any(item.material.is_a(kind) for item in filling.items):
+            continue
+        if sheet.holds(SETS):
             continue
         beaten = _last_beating(sheet, filling)
         between = _between(sheet, beaten, filling.step)
