@@ -42,6 +42,10 @@ finished: {pH: 5.2}
 )
 
 
+STIFF = ("acrylic acid polymer", "acrylic emulsion thickener", "clay thickener", "polymeric emulsifier")
+"""Thickeners that set to something stiff at rest."""
+
+
 class Verdict(NamedTuple):
     """How bad it is: harm, and what there is instead of an emulsifier."""
 
@@ -98,7 +102,7 @@ def _verdict(sheet: Worksheet) -> Verdict | None:
         named = amounts(emulsion.helpers)
         return Verdict("untidy", f" but {named}, which of the plain kind only helps a stronger emulsifier")
     if emulsion.thickeners:
-        held = emulsion.oil_percent <= sheet.limit("oil that a gel holds poorly")
+        held = emulsion.oil_percent <= _held_by_gel(sheet)
         named = amounts(emulsion.thickeners)
         return Verdict("untidy" if held else "fails", f" but {named}, which only slows the drops down")
     if sheet.water_percent < sheet.limit("water that needs an emulsifier"):
@@ -110,6 +114,12 @@ def _verdict(sheet: Worksheet) -> Verdict | None:
         named = amounts(emulsion.stiffeners)
         return _wherever_preserved(sheet, f" but {named}, which helps an emulsifier and is none")
     return _wherever_preserved(sheet, "")
+
+
+def _held_by_gel(sheet: Worksheet) -> float:
+    """% w/w of oil that a gel keeps from rising for a while; gums flow, and hold less than polymers that do not."""
+    polymers = any(part.material.is_a(*STIFF) for part in sheet.emulsion.thickeners)
+    return sheet.limit("oil that a gel holds poorly" if polymers else "oil that a gum holds poorly")
 
 
 def _wherever_preserved(sheet: Worksheet, instead: str) -> Verdict:

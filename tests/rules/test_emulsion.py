@@ -236,6 +236,20 @@ def test_a_name_that_says_so(review: Callable[[str], Review], name: str, form: s
     assert found == severity
 
 
+@pytest.mark.parametrize(
+    ("lines", "severity"),
+    [
+        # common practice, no source: drops cream up through a gum that flows at rest, and stay in a stiff polymer gel
+        ("Xanthan Gum: 0.4, Sunflower oil: 12, Aqua: q.s.", "major"),
+        ("Xanthan Gum: 0.8, Sunflower oil: 6, Aqua: q.s.", "minor"),
+        ("Carbomer: 0.5, Sodium Hydroxide: 0.2, Mineral oil: 12, Aqua: q.s.", "minor"),
+        ("Carbomer: 0.5, Sodium Hydroxide: 0.2, Mineral oil: 25, Aqua: q.s.", "major"),
+    ],
+)
+def test_oil_in_a_gel(look: Look, lines: str, severity: str) -> None:
+    assert ("emulsifier-missing", severity) in look(lines)
+
+
 def test_fatty_alcohol_sets_a_glycol(look: Look) -> None:
     """The fatty alcohol and propylene glycol base, from memory; other fats do not hold glycols."""
     assert look("Stearyl Alcohol: 25, Propylene Glycol: 65, PEG-8: 10", "ointment") == []
