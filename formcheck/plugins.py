@@ -217,8 +217,7 @@ def gather(more: Iterable[tuple[str, Any]] = (), packs: Iterable[str] = ()) -> P
     """
     from .packs import Pack, load, load_own
 
-    plugins = Plugins()
-    plugins.add(builtin_package(), BUILT_IN)
+    plugins = built_in()
     for name, target in entry_points():
         plugins.load(name, target)
     load_own(plugins)
@@ -226,6 +225,13 @@ def gather(more: Iterable[tuple[str, Any]] = (), packs: Iterable[str] = ()) -> P
         load(plugins, Pack(pack, os.getcwd(), "the command line"))
     for name, plugin in more:
         plugins.add(plugin, name)
+    return plugins
+
+
+def built_in() -> Plugins:
+    """The built-in plug-in alone."""
+    plugins = Plugins()
+    plugins.add(builtin_package(), BUILT_IN)
     return plugins
 
 

@@ -56,7 +56,13 @@ def run(options: argparse.Namespace) -> int:
         return complain_of(error)
     rule = next((rule for rule in rules if rule.id == options.name.strip().lower().replace(" ", "-")), None)
     if rule is not None:
-        return _rule(rule, reference, options.format)
+        if options.format == "json":
+            return _rule_as_data(rule, reference)
+        from ..reports.handbook import Handbook
+        from ..reports.page_text import as_read
+
+        print(as_read(Handbook(rules, plugins).page(rule)), end="")
+        return 0
     material = reference.find(options.name)
     if material is None:
         names = [*reference.headings, *reference.names, *(rule.id for rule in rules)]
@@ -176,11 +182,8 @@ def _row(label: str, text: str, width: int) -> Iterator[str]:
     yield from (" " * len(head) + line for line in wrapped[1:])
 
 
-def _rule(rule: Rule, reference: Reference, form: str) -> int:
-    from ..reports.handbook import rule_data, rule_page
+def _rule_as_data(rule: Rule, reference: Reference) -> int:
+    from ..reports.handbook import rule_data
 
-    if form == "json":
-        print(json.dumps({"format": FORMAT, **rule_data(rule, reference)}, indent=2, ensure_ascii=False))
-    else:
-        print(rule_page(rule, reference), end="")
+    print(json.dumps({"format": FORMAT, **rule_data(rule, reference)}, indent=2, ensure_ascii=False))
     return 0

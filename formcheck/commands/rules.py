@@ -6,40 +6,48 @@ Rules of the house are those that serve the working folder.
 from __future__ import annotations
 
 import argparse
+import glob
 import os
 import sys
 import textwrap
 
-from ..plugins import gather
-from ..reference.store import open_reference
+from ..plugins import built_in, gather
+from ..reports.handbook import Handbook
 from ..reports.terminal import width_of
-from ..review.rule import Rule
 from ..review.settings import BadSettings
 from .configured import add_pack_argument, complain_of, house_rules, plugins_of
 from .main import complain
+from .saving import NotSaved, save
 
 EXAMPLES = """examples:
   formcheck rules
   formcheck rules --pages handbook/
+  formcheck rules --built-in --pages rules/handbook
 """
 
 
+MARK = "<!-- Written by: formcheck rules --pages. What is changed here by hand is lost. -->"
+
+
 def add_arguments(parser: argparse.ArgumentParser) -> None:
-    parser.add_argument("--pages", metavar="DIR", help="write the handbook into this folder: an index and a page for each rule")
+    parser.add_argument(
+        "--pages", metavar="DIR", help="write the handbook into this folder: an index and a page for each rule"
+    )
+    parser.add_argument("--built-in", action="store_true", help="leave out the rules of plug-ins and of the house")
     add_pack_argument(parser)
 
 
 def run(options: argparse.Namespace) -> int:
-    plugins = plugins_of(options) or gather()
+    plugins = built_in() if options.built_in else plugins_of(options) or gather()
     rules = plugins.rules()
     try:
-        rules += house_rules(rules, plugins.reference())
+        rules += () if options.built_in else house_rules(rules, plugins.reference())
     except BadSettings as error:
         return complain_of(error)
     for fault in plugins.faults:
         complain(f"plug-in {fault.who}: {fault.what}")
     if options.pages:
-        return _write(rules, options.pages)
+        return _write(Handbook(rules, plugins), options.pages)
     width = width_of(sys.stdout)
     for family in dict.fromkeys(rule.family for rule in sorted(rules, key=lambda r: r.family)):
         print(family)
@@ -53,25 +61,41 @@ def run(options: argparse.Namespace) -> int:
     return 2 if plugins.faults else 0
 
 
-def pages(rules: list[Rule]) -> dict[str, str]:
-    """Relative path -> text of every handbook page."""
-    from ..reports.handbook import index_page, rule_page
-
-    reference = open_reference()
-    result = {"index.md": index_page(rules)}
-    for rule in rules:
-        result[f"{rule.family}/{rule.id}.md"] = rule_page(rule, reference)
-    return result
+def pages(handbook: Handbook) -> dict[str, str]:
+    """Relative path -> text of every file of the handbook."""
+    return {name: f"{MARK}\n\n{text}" for name, text in handbook.pages().items()}
 
 
-def _write(rules: list[Rule], folder: str) -> int:
+def _write(handbook: Handbook, folder: str) -> int:
+    made = {os.path.join(folder, *name.split("/")): text for name, text in pages(handbook).items()}
     try:
-        for name, text in pages(rules).items():
-            path = os.path.join(folder, name)
+        foreign = next((path for path in made if os.path.lexists(path) and not _ours(path)), None)
+        if foreign is not None:
+            return complain(f"{foreign} was not written by formcheck; it is left alone, name another folder")
+        for path, text in made.items():
             os.makedirs(os.path.dirname(path), exist_ok=True)
-            with open(path, "w", encoding="utf-8", newline="\n") as file:
-                file.write(text)
-    except OSError as error:
-        return complain(f"{folder}: cannot be written: {(error.strerror or str(error)).lower()}")
-    print(f"{len(rules)} pages and an index in {folder}")
+            save(path, text.encode())
+        gone = [path for path in _there(folder) if path not in made and _ours(path)]
+        for path in gone:
+            os.remove(path)
+    except (OSError, NotSaved) as error:
+        reason = f"cannot be written: {(error.strerror or str(error)).lower()}" if isinstance(error, OSError) else error
+        return complain(f"{folder}: {reason}")
+    removed = f"; {len(gone)} of rules that are gone were removed" if gone else ""
+    print(f"{len(handbook.rules)} pages and an index in {folder}{removed}")
     return 0
+
+
+def _there(folder: str) -> list[str]:
+    """The pages in the folder and in those of families."""
+    return sorted(
+        (
+            *glob.glob(os.path.join(glob.escape(folder), "*.md")),
+            *glob.glob(os.path.join(glob.escape(folder), "*", "*.md")),
+        )
+    )
+
+
+def _ours(path: str) -> bool:
+    with open(path, encoding="utf-8", errors="replace") as file:
+        return file.read(len(MARK)) == MARK
