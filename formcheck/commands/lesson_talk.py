@@ -28,6 +28,9 @@ KEYS = (
 )
 
 
+LEAVING = ("q", "quit", "exit")
+
+
 class Leave(Exception):
     """The learner wants to stop, or there is no more input."""
 
@@ -59,6 +62,8 @@ class Talk:
             self.say((f"{len(self.exercises)} exercises. Type ? for help, q to leave.", ""))
         try:
             for exercise in todo:
+                if exercise is not todo[0]:
+                    self.pause(exercise)
                 self.exercise(exercise)
         except Leave:
             self.say(("",))
@@ -83,6 +88,13 @@ class Talk:
         self.say(("",))
         self.say(explanation)
         self.say(("", ""))
+
+    def pause(self, following: Exercise) -> None:
+        """Leaves time to read, where somebody sits at the keyboard."""
+        if sys.stdin is not None and sys.stdin.isatty():
+            typed = self.hear(f"Enter for exercise {following.number}, q to leave: ")
+            if typed.casefold() in LEAVING:
+                raise Leave
 
     def ask(self, exercise: Exercise) -> Marks | Mending:
         """Line numbers, then answers; or a mended file instead. The result is kept."""
@@ -113,6 +125,9 @@ class Talk:
     def hear(self, prompt: str) -> str:
         """What the learner types. Raises Leave at the end of input."""
         print(prompt, end="", flush=True)
+        if sys.stdin is None:
+            print()
+            raise Leave
         try:
             typed = sys.stdin.readline()
         except (UnicodeDecodeError, ValueError):
@@ -138,7 +153,7 @@ class _Asked:
         while True:
             typed = self.talk.hear(prompt)
             key = typed.casefold()
-            if key in ("q", "quit", "exit"):
+            if key in LEAVING:
                 raise Leave
             if key == "s":
                 raise Skip

@@ -194,6 +194,33 @@ def test_a_terminal_gets_bold_headings_unless_no_colour_is_wanted(tmp_path: Path
     assert b"\x1b" not in shown[1]
 
 
+@pytest.mark.skipif(sys.platform == "win32", reason="no pseudo-terminals")
+def test_at_a_keyboard_it_waits_before_the_next_exercise(tmp_path: Path) -> None:
+    import pty
+
+    leader, follower = pty.openpty()
+    env = {**os.environ, "FORMCHECK_DATA": str(tmp_path), "TERM": "dumb"}
+    command = [sys.executable, "-m", "formcheck", "lesson"]
+    process = subprocess.Popen(command, stdin=follower, stdout=subprocess.PIPE, text=True, env=env)
+    os.close(follower)
+    os.write(leader, (right(COURSE[0]) + "\n" + right(COURSE[1]) + "q\n").encode())
+    shown, _ = process.communicate(timeout=60)
+    os.close(leader)
+    assert process.returncode == 0
+    assert "Enter for exercise 3, q to leave:" in shown
+    assert f"3 of {len(COURSE)}  " not in shown
+    assert f"2 of {len(COURSE)} exercises done, 4 of 4 points" in shown
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="a shell's way to close its input")
+def test_a_closed_input_is_its_end(tmp_path: Path) -> None:
+    env = {**os.environ, "FORMCHECK_DATA": str(tmp_path)}
+    command = f"{sys.executable} -m formcheck lesson <&-"
+    result = subprocess.run(["sh", "-c", command], capture_output=True, text=True, env=env, timeout=60)
+    assert result.returncode == 0, result.stderr
+    assert result.stderr == ""
+
+
 def test_a_review_does_not_load_the_lessons(tmp_path: Path) -> None:
     code = (
         "import sys\nsys.argv = ['formcheck', 'review', sys.argv[1]]\n"
