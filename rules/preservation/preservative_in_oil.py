@@ -51,7 +51,7 @@ def check(sheet: Worksheet) -> Iterator[Finding | Unchecked]:
     blank = [guard for guard in preservation.preservatives if _unsaid(guard)]
     if len(blank) == len(preservation.preservatives):
         yield rule.unchecked(f"how much of {names(of(blank))} the oil takes: add «log P: ...» under «materials:»")
-    elif preservation.strength(preservation.free) < 1:
+    elif preservation.strength(preservation.free) < 1 and _drawn(sheet):
         yield _finding(sheet)
 
 
@@ -60,9 +60,15 @@ def _unsaid(guard: Guard) -> bool:
     return guard.material.value("log P") is None and not guard.material.is_a("cationic preservative")
 
 
+def _drawn(sheet: Worksheet) -> list[Guard]:
+    """The preservatives of which the oil takes a part; where it takes only a booster's, another rule speaks."""
+    preservation = sheet.preservation
+    return [guard for guard in preservation.preservatives if preservation.free(guard) < preservation.working(guard)]
+
+
 def _finding(sheet: Worksheet) -> Finding:
     preservation = sheet.preservation
-    drawn = [guard for guard in preservation.preservatives if preservation.free(guard) < preservation.working(guard)]
+    drawn = _drawn(sheet)
     left = preservation.strength(preservation.free)
     return rule.finding(
         drawn[0].parts[0].item.line,

@@ -153,11 +153,17 @@ def _lost(sheet: Worksheet, group: list[Overheated], harm: str) -> Finding:
         f"{_met(group)}; {f'it withstands {celsius(limit)}' if destroyed else f'the limit is {celsius(limit)}'}",
         harm=harm,
         why=None if harm == rule.harm else MILD_WHY,
-        remedy=_remedy(sheet, first, min(each.limit.value for each in group)),
+        remedy=_remedy(sheet, first, min(_advised(sheet, each) for each in group)),
         source=sheet.cite(*limits),
         materials=[each.part.material.name for each in group],
         step=first.step.number if first.step else None,
     )
+
+
+def _advised(sheet: Worksheet, each: Overheated) -> float:
+    """Where common practice adds it, °C; its limit where no habit is known."""
+    habit = sheet.fact(each.part.material, "cool-down temperature")
+    return float(min(each.limit.value, habit.value) if habit else each.limit.value)
 
 
 def _habit(sheet: Worksheet, group: list[Overheated]) -> Finding:

@@ -660,3 +660,13 @@ def test_classics_come_out_clean(review: Reviews, name: str) -> None:
         if finding.severity in ("critical", "major")
     ]
     assert not grave
+
+
+def test_a_booster_drawn_into_oil_is_no_fault_of_the_rule(review: Run) -> None:
+    """Found by a lesson: the oil takes the booster's share only, and there was nothing to point at."""
+    found = review(
+        "formcheck: 1\nname: Garden lotion\nproduct: {use: leave-on, form: lotion}\nphases:\n  A: {Aqua: q.s., Glycerin: 4, "
+        "Xanthan Gum: 0.3, Caprylic/Capric Triglyceride: 6, Glyceryl Stearate Citrate: 3, Cetearyl Alcohol: 1.5, "
+        "Phenoxyethanol: 0.2, Ethylhexylglycerin: 0.1}\nfinished: {pH: 5.5}\n"
+    )
+    assert not found.faults
