@@ -60,7 +60,7 @@ class Entry(NamedTuple):
     item: Item
     how: str
     step: Step | None
-    medium: str | None
+    medium: tuple[str, ...]
     before: tuple[Item, ...]
     before_celsius: float | None
     moment: Moment
@@ -260,14 +260,12 @@ class _Walk:
         for vessel in self.vessels.values():
             if vessel.items:
                 moment = self.moment(None, vessel)
-                self.entries.extend(Entry(item, "start", None, None, (), None, moment) for item in vessel.items)
+                self.entries.extend(Entry(item, "start", None, (), (), None, moment) for item in vessel.items)
 
     def meant(self, name: str, step: Step) -> list[Item]:
         """The lines that a material's name in a step can mean: of several, that of the vessel it goes into, if any."""
         found = self.by_name.get(fold(name)) or self.by_name.get(fold(self.known_as(name)), [])
-        target = self.letter(step.into) if step.into else None
-        if target is None and step.in_:
-            target = self.letter(step.in_)
+        target = self.letter(step.into) or self.letter(step.in_[0] if step.in_ else None)
         return [item for item in found if item.phase.letter == target] or found
 
     def base_beside(self, name: str, step: Step) -> list[Item]:
@@ -390,7 +388,7 @@ class _Walk:
                 materials.extend(self.claim(name, step, vessel))
             elif self.live_for_pouring(letter, step) and letter != target:
                 self.pour(step, self.vessels[letter], vessel)
-        self.enter(step, materials, vessel, step.verb, None)
+        self.enter(step, materials, vessel, step.verb, ())
 
     def live_for_pouring(self, letter: str, step: Step) -> bool:
         gone = self.vessels[letter].emptied
@@ -461,25 +459,27 @@ class _Walk:
             letters = [letter] if letter else list(dict.fromkeys(item.phase.letter for item in found))
             waiting = [item for item in found if any(item in held for held in self.waiting.values())]
             if waiting:
-                self.enter(step, self.claim(name, step, vessel), vessel, "add", None)
+                self.enter(step, self.claim(name, step, vessel), vessel, "add", ())
             for each in letters:
                 source = self.vessels[each]
                 if source is not vessel and source.emptied is None and source.items and each not in self.poured_by_step:
                     self.pour(step, source, vessel)
 
     def disperse(self, step: Step) -> None:
-        medium = self.letter(step.in_)
+        medium = self.letter(step.in_[0] if step.in_ else None)
         target: str | None = self.live(medium, step) if medium else None
         carried: list[Item] = []
-        if target is None and step.in_ is not None:
-            found = self.by_name.get(fold(step.in_)) or self.by_name.get(fold(self.known_as(step.in_)))
+        for name in step.in_ if target is None or len(step.in_) > 1 else ():
+            if self.letter(name) is not None:
+                continue
+            found = self.by_name.get(fold(name)) or self.by_name.get(fold(self.known_as(name)))
             if not found:
-                self.unknown.append(Unknown(step, step.in_, "in"))
-            else:
-                held = [v for v in self.vessels.values() if any(item in v.items for item in found)]
-                target = held[0].letter if held else self.live_quietly(found[0].phase.letter)
-                if not held:
-                    carried = self.claim(step.in_, step, self.vessels[target])
+                self.unknown.append(Unknown(step, name, "in"))
+                continue
+            held = [v for v in self.vessels.values() if any(item in v.items for item in found)]
+            target = target or (held[0].letter if held else self.live_quietly(found[0].phase.letter))
+            if not held:
+                carried += self.claim(name, step, self.vessels[target])
         if target is None:
             own = [item for name in step.objects for item in self.meant(name, step)]
             if not own:
@@ -490,7 +490,7 @@ class _Walk:
             target = self.live_quietly(own[0].phase.letter)
         vessel = self.vessels[target]
         self.current = target
-        self.enter(step, carried, vessel, "add", None)
+        self.enter(step, carried, vessel, "add", ())
         dispersed: list[Item] = []
         for name in step.objects:
             letter = self.letter(name)
@@ -500,7 +500,7 @@ class _Walk:
                 self.pour(step, self.vessels[letter], vessel)
         self.enter(step, dispersed, vessel, "disperse", step.in_)
 
-    def enter(self, step: Step, items: list[Item], vessel: _Vessel, how: str, medium: str | None) -> None:
+    def enter(self, step: Step, items: list[Item], vessel: _Vessel, how: str, medium: tuple[str, ...]) -> None:
         if not items:
             return
         before, before_celsius = tuple(vessel.items), vessel.celsius if vessel.items else self.room

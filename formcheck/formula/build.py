@@ -286,7 +286,7 @@ class _Builder(Fields):
             object_places=object_places,
             places={verb_entry.key.text: verb_entry.key.place, **_places(keys)},
             into=self.text(keys.get("into")),
-            in_=self.text(keys.get("in")),
+            in_=self.texts(keys.get("in")),
             at=self.value(keys.get("at"), self.temperature),
             to=to,
             to_pH=to_pH,

@@ -86,7 +86,7 @@ class Step(NamedTuple):
     object_places: tuple[Place, ...]
     places: dict[str, Place]
     into: str | None = None
-    in_: str | None = None
+    in_: tuple[str, ...] = ()
     at: Temperature | None = None
     to: Temperature | None = None
     to_pH: Range | None = None

@@ -185,7 +185,7 @@ def _condition(verb: str, key: str) -> dict[str, Any]:
         "for": _pattern("How long, such as 12 h.", _DURATION),
         "over": _pattern("Time over which it is added, such as 5 min.", _DURATION),
         "into": _text("The receiving phase."),
-        "in": _text("What it is wetted out in: a material or a phase."),
+        "in": _texts("What it is wetted out in: a material, several, or a phase."),
         "with": _texts("What is used: an acid, a base or a tool."),
         "strength": {
             "description": "Strength of a solution, % w/w.",

@@ -76,7 +76,7 @@ class Teller:
         wetted = [item for item in act.lines if not self._is(item, act.step.in_)]
         medium = [item for item in act.held if self._is(item, act.step.in_)]
         shown = self._lines(wetted) or listed(act.step.objects)
-        inside = self._lines(medium) or act.step.in_ or f"vessel {act.vessel}"
+        inside = self._lines(medium) or listed(act.step.in_) or f"vessel {act.vessel}"
         do = f"Wet out {shown} in {inside}"
         return do, ["a smooth slurry without dry lumps before anything else goes in"], []
 
@@ -169,8 +169,8 @@ class Teller:
 
     # --- parts of sentences
 
-    def _is(self, item: Item, name: str | None) -> bool:
-        return name is not None and fold(name) in {fold(each) for each in (item.name, *item.material.names)}
+    def _is(self, item: Item, names: Iterable[str]) -> bool:
+        return not {fold(name) for name in names}.isdisjoint(fold(each) for each in (item.name, *item.material.names))
 
     def _vessels(self, step: Step) -> str:
         """What a step works on: vessels by their letters, materials by their names."""

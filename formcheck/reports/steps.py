@@ -13,7 +13,7 @@ def sentence(step: Step) -> str:
     """`heat A to 75 °C, hold 15 min`, without capital or full stop."""
     parts = [f"{_SPOKEN.get(step.verb, step.verb)} {listed(step.objects)}"]
     if step.in_:
-        parts.append(f"in {step.in_}")
+        parts.append(f"in {listed(step.in_)}")
     if step.into:
         parts.append(f"into {step.into}")
     if step.to is not None:

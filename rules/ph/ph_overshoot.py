@@ -24,6 +24,9 @@ rule = declare(
         Option(
             "sure without a step", 1.0, "pH", "margin from which such a line is a major finding rather than a minor one"
         ),
+        Option(
+            "stock", 0.3, "%", "weak acid among the phases that a step uses as far as the pH needs: minor up to this"
+        ),
     ),
     sources=("common-practice",),
     flawed="""
@@ -116,9 +119,21 @@ def _stage(sheet: Worksheet, stage: Stage, target: tuple[float, float]) -> Itera
         at,
         f"{written} would carry the pH to about {told(end)}, past the {_aim(target)} aimed at",
         remedy=_remedy(sheet, stage, target),
+        harm=None if "amount" in step.places or _sure(sheet, stage) else "untidy",
         materials=[reagent.name for reagent, _ in stage.written],
         step=step.number,
     )
+
+
+def _sure(sheet: Worksheet, stage: Stage) -> bool:
+    """Whether a line among the phases is a major finding though its step says how far to go.
+
+    A little of a weak acid is stock at hand: alkali that raw materials bring takes some of it up, and the rest stays in
+    its bottle.
+    """
+    caustic = all(each.material.is_a("base", "strong acid") for each in stage.adjusters)
+    line = sum(item.amount for each in stage.adjusters for item in each.items)
+    return caustic or line > rule.option("stock", sheet)
 
 
 def _short(stage: Stage, end: Prediction, down: bool) -> bool:

@@ -6,8 +6,10 @@ from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
 from formcheck.bench.composition import Item, Part
+from formcheck.bench.thermal import Entry
 from formcheck.bench.worksheet import Worksheet
 from formcheck.formula.model import Step
+from formcheck.formula.names import fold
 from formcheck.review.rule import Finding, Unchecked, declare
 from formcheck.review.words import names, number, percent
 from formcheck_rules.thickening._water import (
@@ -160,16 +162,15 @@ def _brought(sheet: Worksheet, met: Meeting) -> tuple[Item, ...]:
 def _thin_slurry(sheet: Worksheet, part: Part) -> bool:
     """Whether it is stirred into less of a polyol or oil than covers it."""
     medium = _medium(sheet, part)
-    return medium is not None and medium.amount < sheet.limit("least wetting medium") * part.amount
+    return bool(medium) and sum(item.amount for item in medium) < sheet.limit("least wetting medium") * part.amount
 
 
-def _medium(sheet: Worksheet, part: Part) -> Item | None:
-    """The dry medium that a step disperses it in; None for water or a whole phase."""
+def _medium(sheet: Worksheet, part: Part) -> list[Item]:
+    """The dry medium that a step disperses it in; nothing for water or a whole phase."""
     entry = sheet.thermal.entry_of(part.item)
-    if entry is None or entry.how != "disperse" or entry.medium is None:
-        return None
-    named = [item for item in entry.before if entry.medium.casefold() in (n.casefold() for n in _names(item))]
-    return named[0] if named and not watery(sheet, named[:1]) and not watery(sheet, entry.before) else None
+    if entry is None or entry.how != "disperse":
+        return []
+    return [] if watery(sheet, entry.before) else _named(entry)
 
 
 def _watered(sheet: Worksheet, part: Part) -> Step | None:
@@ -178,9 +179,9 @@ def _watered(sheet: Worksheet, part: Part) -> Step | None:
     None where the water stands beside the medium from the start: a step that adds it was then left unwritten.
     """
     entry = sheet.thermal.entry_of(part.item)
-    if entry is None or entry.how != "disperse" or entry.medium is None or not watery(sheet, entry.before):
+    if entry is None or entry.how != "disperse" or not watery(sheet, entry.before):
         return None
-    medium = [item for item in entry.before if entry.medium.casefold() in (n.casefold() for n in _names(item))]
+    medium = _named(entry)
     steps = [_came_by(sheet, item, entry.moment.vessel) for item in entry.before if watery(sheet, [item])]
     one = bool(steps) and all(step is steps[0] for step in steps)
     return steps[0] if one and medium and not watery(sheet, medium) else None
@@ -195,8 +196,10 @@ def _came_by(sheet: Worksheet, item: Item, vessel: str) -> Step | None:
     return poured[0] if poured else entry.step if entry is not None else None
 
 
-def _names(item: Item) -> tuple[str, ...]:
-    return (item.name, *item.material.names)
+def _named(entry: Entry) -> list[Item]:
+    """The lines of the vessel that the step names as what to disperse in."""
+    wanted = {fold(name) for name in entry.medium}
+    return [item for item in entry.before if not wanted.isdisjoint(map(fold, (item.name, *item.material.names)))]
 
 
 def _finding(sheet: Worksheet, group: list[tuple[Part, Meeting]]) -> Finding:
@@ -251,13 +254,13 @@ def _thin_finding(sheet: Worksheet, part: Part) -> Finding:
     entry, medium = sheet.thermal.entry_of(part.item), _medium(sheet, part)
     assert entry is not None
     assert entry.step is not None
-    assert medium is not None
     good = sheet.limit("good wetting medium")
+    inside = names(item.name for item in medium)
     return rule.finding(
         entry.step,
-        f"{label(part)} is stirred into {number(medium.amount)} % {medium.name}, less than covers it; "
+        f"{label(part)} is stirred into {number(sum(item.amount for item in medium))} % {inside}, less than covers it; "
         f"about {number(good)} parts to one make a slurry",
-        remedy=f"Take about {percent(round(part.amount * good, 2), 3)} of {medium.name}, or strew the powder onto stirred water.",
+        remedy=f"Take about {percent(round(part.amount * good, 2), 3)} of {inside}, or strew the powder onto stirred water.",
         source=sheet.cite_limit("good wetting medium"),
         harm="untidy",
         materials=[part.material.name],
@@ -272,8 +275,8 @@ def _drowned_finding(sheet: Worksheet, part: Part, watered: Step) -> Finding:
     wetting = sheet.fact(part.material, "wetting")
     return rule.finding(
         entry.step,
-        f"step {entry.step.number} is to wet {label(part)} out in {entry.medium}, which lies in water since step {watered.number}",
-        remedy=f"Put step {entry.step.number} before step {watered.number}: first the powder into {entry.medium}, then the water.",
+        f"step {entry.step.number} is to wet {label(part)} out in {names(entry.medium)}, which lies in water since step {watered.number}",
+        remedy=f"Put step {entry.step.number} before step {watered.number}: first the powder into {names(entry.medium)}, then the water.",
         source=sheet.cite(wetting) if wetting else "",
         harm="untidy" if part.material.is_a(*FORGIVING) or _stands_after(sheet, part) else None,
         materials=[part.material.name],
