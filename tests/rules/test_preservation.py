@@ -662,7 +662,7 @@ def test_classics_come_out_clean(review: Reviews, name: str) -> None:
     assert not grave
 
 
-def test_a_booster_drawn_into_oil_is_no_fault_of_the_rule(review: Run) -> None:
+def test_a_booster_drawn_into_oil_is_no_fault_of_the_rule(review: Reviews) -> None:
     """Found by a lesson: the oil takes the booster's share only, and there was nothing to point at."""
     found = review(
         "formcheck: 1\nname: Garden lotion\nproduct: {use: leave-on, form: lotion}\nphases:\n  A: {Aqua: q.s., Glycerin: 4, "
