@@ -30,14 +30,14 @@ class Yaml:
     def spelled(self, text: str, spot: Spot, raw: str) -> str:
         if raw[:1] in ("|", ">"):
             raise CannotEdit("the value is a text of several lines")
-        return _spelled(text, spot.inside, raw[:1])
+        return spelled_text(text, spot.inside, raw[:1])
 
     def spelled_key(self, text: str, spot: Spot, raw: str) -> str:
-        return _spelled(text, spot.inside, raw[:1])
+        return spelled_text(text, spot.inside, raw[:1])
 
     def item(self, entries: Sequence[tuple[str, str]], lead: str | None, newline: str) -> str:
         inside = lead is None
-        pairs = [f"{_spelled(key, inside)}: {_spelled(value, inside)}" for key, value in entries]
+        pairs = [f"{spelled_text(key, inside)}: {spelled_text(value, inside)}" for key, value in entries]
         return "{" + ", ".join(pairs) + "}" if lead is None else lead + (newline + " " * len(lead)).join(pairs)
 
     def lead(self, text: str, spot: Spot) -> str:
@@ -51,8 +51,11 @@ class Yaml:
         return newline
 
 
-def _spelled(text: str, inside: bool, quote: str = "") -> str:
-    """A text as YAML reads it back: in the quotes it had, else without any where that is surely right."""
+def spelled_text(text: str, inside: bool, quote: str = "") -> str:
+    """A text as YAML reads it back: in the quotes it had, else without any where that is surely right.
+
+    inside: it stands within brackets. Raises CannotEdit for a text that holds control characters.
+    """
     plain_control_free(text)
     plain = text if quote not in ('"', "'") and _PLAIN.fullmatch(text) else ""
     single = "'" + text.replace("'", "''") + "'"
