@@ -64,7 +64,9 @@ class _Unusable(Exception):
 
 def run(options: argparse.Namespace) -> int:
     if options.source.lower().endswith(_OTHER_TABLES):
-        return complain(f"{visible(options.source)}: spreadsheets of this kind are not read; save it as .xlsx or as .csv")
+        return complain(
+            f"{visible(options.source)}: spreadsheets of this kind are not read; save it as .xlsx or as .csv"
+        )
     try:
         return _from_table(options) if is_table(options.source) else _from_formula(options)
     except BadTable as error:

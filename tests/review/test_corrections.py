@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 from collections.abc import Iterator
 from decimal import Decimal
+from pathlib import Path
 
 import pytest
 
@@ -142,6 +143,28 @@ def test_the_same_is_corrected_in_toml_and_json(rule: Rule, text: str, ending: s
     assert plain(files.read(f"x.formula.{ending}", there.new.encode()).root) == plain(
         files.read("x.formula.yaml", here.new.encode()).root
     )
+
+
+FILES = sorted(
+    path
+    for folder in ("examples/flawed", "examples/sound", "tests/corpus/flawed", "tests/corpus/published")
+    for path in (Path(__file__).resolve().parents[2] / folder).glob("*.formula.*")
+)
+
+
+@pytest.mark.parametrize("path", FILES, ids=lambda path: path.name)
+def test_formulas_as_people_write_them_get_no_worse(path: Path, corrector: Reviewer) -> None:
+    data = path.read_bytes()
+    before = corrector.review(str(path), data)
+    result = correct(corrector, str(path), data, ON_REQUEST)
+    after = corrector.review(str(path), result.new.encode())
+    assert not after.errors
+    assert not result.review.faults
+    for severity in ("critical", "major"):
+        assert after.count(severity) <= before.count(severity)
+    assert correct(corrector, str(path), result.new.encode(), ON_REQUEST).new == result.new
+    kept = sum(line in result.new.splitlines() for line in result.old.splitlines() if line.lstrip().startswith("#"))
+    assert kept == sum(line.lstrip().startswith("#") for line in result.old.splitlines())
 
 
 def typed(node: Node) -> object:
