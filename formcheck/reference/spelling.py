@@ -1,22 +1,42 @@
-"""Names as they stand on sheets and labels: with a remark in brackets, or a blend's parts in any order."""
+"""Names as they stand on sheets and labels: with a grade, a remark in brackets, or a blend's parts in any order."""
 
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 
 from ..formula.names import fold
 
-_REMARK = re.compile(r"\s*\((?!and\))[^()\d%]*\)")
+_REMARK = re.compile(r"\s*\((?!and\))(?:[^()\d%]|(?<=[A-Za-z])\d{1,3}(?![\d.:])|(?<=\bCI )\d{5})*\)")
+_GRADE = re.compile(
+    r"^(?:organic|bio|kosher|pure|natural|raw|(?:un)?refined|(?:extra )?virgin|(?:cold|expeller)[ -]pressed|fine|coarse"
+    r"|deodori[sz]ed|non[ -]?nano|(?:food|cosmetic|pharmaceutical) grade)\s+"
+    r"|[\s,]+(?:usp|bp|nf|fcc|jp|ep|usp/nf|(?:bp/ep|ph\.? ?eur)\.?|flakes|pellets|pastilles|granules|crystals|organic"
+    r"|(?:un)?refined)$",
+    re.I,
+)
+_COLOUR = re.compile(
+    r"\bno\.?\s*(?=\d)|(?:\s(?:alumin(?:i)?um|barium|calcium|zirconium))?\slakes?$|(?<=\bCI \d{5}):\d$", re.I
+)
+"""What colours are told apart by beside their number; the law takes a lake for its dye."""
 _JOINTS = re.compile(r"\s*(?:,(?=\s)|;|&|\+|\(and\)|\s/\s|\band\b)\s*", re.I)
 
 
 def without_remarks(name: str) -> str:
     """`Helianthus Annuus (Sunflower) Seed Oil` without what stands in brackets.
 
-    A bracket with a number in it stays: it may be a strength, and then it is another material.
+    A bracket with a number in it stays, unless it is part of a word (vitamin B3): it may be a strength, and then it is
+    another material.
     """
     return _REMARK.sub("", name).strip()
+
+
+def plainer(name: str) -> Iterator[str]:
+    """Ever plainer ways to write a name: without the comma, the number sign or lake of a colour, and words of grade."""
+    last, plain = "", _COLOUR.sub("", without_remarks(name).replace(", ", " "))
+    while plain != last:
+        yield plain
+        last, plain = plain, _GRADE.sub("", plain, count=1).strip()
 
 
 def blend_key(name: str, heading_of: Callable[[str], str | None]) -> str | None:

@@ -18,7 +18,7 @@ from ..formula.model import Fact, Formula, HouseMaterial
 from ..formula.names import NameIndex, fold
 from ..formula.properties import Property
 from .material import Material, fact_from_json
-from .spelling import blend_key, blends, without_remarks
+from .spelling import blend_key, blends, plainer, without_remarks
 from .strengths import in_water, solution, spellings, strength_in
 
 if TYPE_CHECKING:
@@ -177,8 +177,8 @@ class Reference:
     def find(self, name: str) -> Material | None:
         """The material with this INCI, common or other name, without regard to case and spaces.
 
-        A remark in brackets is passed over, and a blend is found by its parts in any order, unless the name is known
-        as it stands. A strength makes it a solution of that strength.
+        A remark in brackets and words of grade (organic, USP) are passed over, and a blend is found by its parts in any
+        order, unless the name is known as it stands. A strength makes it a solution of that strength.
         """
         folded = fold(name)
         if folded in self._found:
@@ -194,7 +194,8 @@ class Reference:
     def _other_spelling(self, name: str) -> str | None:
         plain = without_remarks(name)
         key = blend_key(plain, self._names.get)
-        return self._names.get(fold(plain)) or (self._head["blends"].get(key) if key else None)
+        found = self._names.get(fold(plain)) or (self._head["blends"].get(key) if key else None)
+        return found or next((self._names[fold(each)] for each in plainer(name) if fold(each) in self._names), None)
 
     def _of_strength(self, name: str) -> Material | None:
         """A solution that the reference has, else one made up; the material itself where that would be a guess."""

@@ -10,7 +10,9 @@ from .material import Material
 
 _PERCENT = r"(?P<percent>\d{1,2}(?:[.,]\d+)?)\s*(?:%|per ?cent)"
 _IN_WATER = r"(?:\s*(?:solution|soln\.?|sol\.?|aq\.?|aqueous|active(?: matter)?|in water|w/w|m/m|by weight|paste))*"
-_BEHIND = re.compile(rf"^(?P<name>.*?\S)[\s,]*[(\[]?\s*{_PERCENT}{_IN_WATER}\s*[)\]]?\s*$", re.I)
+_BEHIND = re.compile(
+    rf"^(?P<name>[^(\[]*?\S|.*?\S)[\s,]*(?:[(\[][^()\[\]\d%]*)?{_PERCENT}{_IN_WATER}\s*[)\]]?\s*$", re.I
+)
 _BEFORE = re.compile(rf"^{_PERCENT}\s+(?P<name>.*?\S){_IN_WATER}$", re.I)
 _SOLD_IN_WATER = (
     "surfactant", "acid", "base", "electrolyte", "volatile alcohol", "humectant", "cationic polymer", "hyaluronate",

@@ -33,6 +33,21 @@ def part(sheet: Worksheet, name: str) -> Part:
     ("name", "heading"),
     [
         # what stands on bags and bottles (common practice, no source)
+        ("Organic cold-pressed Jojoba oil", "Simmondsia Chinensis Seed Oil"),
+        ("Glycerin USP", "Glycerin"),
+        ("Glycerine BP", "Glycerin"),
+        ("Lanolin, Ph. Eur.", "Lanolin"),
+        ("Non-nano zinc oxide", "Zinc Oxide"),
+        ("Fine sea salt", "Maris Sal"),
+        ("Citric acid, anhydrous", "Citric Acid"),
+        ("Niacinamide (vitamin B3)", "Niacinamide"),
+        ("Titanium dioxide (CI 77891)", "Titanium Dioxide"),
+        ("Vitamin E (mixed tocopherols 70%)", "Tocopherol"),
+        # colour names of 21 CFR part 74, with the number sign that the law writes
+        ("FD&C Blue No. 1", "CI 42090"),
+        ("FD&C Yellow No. 5 Aluminum Lake", "CI 19140"),
+        ("D&C Red No. 7 Calcium Lake", "CI 15850"),
+        ("CI 15850:1", "CI 15850"),
         ("Water", "Aqua"),
         ("Deionised Water", "Aqua"),
         ("De-ionized water", "Aqua"),
