@@ -2,6 +2,7 @@
 
     python3 -m formcheck.fresh review examples
     python3 -m formcheck.fresh test
+    python3 -m formcheck.fresh site
 
 Needs nothing but Python 3.10 or newer and its package index; uses the standard library only. The environment is made
 once, in `.venv` beside pyproject.toml, and used again for as long as pyproject.toml stays as it is.
@@ -16,12 +17,12 @@ from collections.abc import Sequence
 
 HOME = os.path.dirname(os.path.dirname(os.path.abspath(__file__)))
 ENVIRONMENT = os.path.join(HOME, ".venv")
-EXTRAS = {"test": ("test,yardsticks", "test"), "lint": ("test,lint",)}
+EXTRAS = {"test": ("test,yardsticks", "test"), "lint": ("test,lint",), "site": ("site",)}
 """What a task needs, best first: where the outside yardsticks cannot be had, their tests are skipped."""
 
 
 def main(arguments: Sequence[str]) -> int:
-    """Runs `test`, `lint`, or any formcheck command."""
+    """Runs `test`, `lint`, `site` or any other formcheck command."""
     if not arguments:
         print(__doc__)
         return 0

@@ -37,7 +37,12 @@ FORMAT = 1
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("name", nargs="?", metavar="MATERIAL|RULE", help="a material by any of its names, or a rule")
-    parser.add_argument("--format", choices=("text", "json"), default="text", help="text for the screen (default) or json for other programs")
+    parser.add_argument(
+        "--format",
+        choices=("text", "json"),
+        default="text",
+        help="text for the screen (default) or json for other programs",
+    )
     parser.add_argument("--materials", action="store_true", help="list all the materials that the reference knows")
     add_pack_argument(parser)
 
@@ -158,17 +163,8 @@ def material_page(material: Material, reference: Reference, rules: Iterable[Rule
 
 
 def _fact_text(fact: Fact, reference: Reference, sources: dict[str, int]) -> str:
-    text = facts.shown(fact, reference.properties.get(fact.property))
-    when = facts.condition(fact)
-    if when:
-        text += f" ({when})"
-    if not fact.used:
-        text += ", on record but not used"
-    if fact.note:
-        text += f"; {fact.note}"
     marks = "".join(f"[{sources.setdefault(id, len(sources) + 1)}]" for id in fact.source)
-    sure = "" if fact.certainty == "high" else f" ({fact.certainty} certainty)"
-    return f"{text} {marks}{sure}".rstrip()
+    return facts.told(fact, reference.properties.get(fact.property), marks)
 
 
 def _label(name: str) -> str:

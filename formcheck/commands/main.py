@@ -30,6 +30,7 @@ COMMANDS = {
     "editor": "review formulas while you write them: a language server for editors",
     "completion": "a script by which your shell completes what you type",
     "manual": "print the manual page",
+    "site": "write all the documentation as pages that work without a network",
 }
 
 

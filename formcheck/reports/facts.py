@@ -38,6 +38,20 @@ def condition(fact: Fact) -> str:
     return ", ".join(parts)
 
 
+def told(fact: Fact, property: Property | None, cited: str = "") -> str:
+    """A fact with all that belongs to it: value, condition, whether it is used, note, sources as given, certainty."""
+    text = shown(fact, property)
+    when = condition(fact)
+    if when:
+        text += f" ({when})"
+    if not fact.used:
+        text += ", on record but not used"
+    if fact.note:
+        text += f"; {fact.note}"
+    sure = "" if fact.certainty == "high" else f" ({fact.certainty} certainty)"
+    return f"{text} {cited}{sure}".rstrip()
+
+
 def as_data(fact: Fact, property: Property | None) -> dict[str, Any]:
     """A fact as plain data: property, value, unit, condition, source, certainty, and used and note where they say something."""
     value: Any = fact.value

@@ -2,13 +2,20 @@
 
 from __future__ import annotations
 
+import html
+import inspect
+import itertools
 import re
+import textwrap
+import unicodedata
 from collections.abc import Iterable, Iterator, Sequence
 
 from .safe_text import one_line, visible
 
-_SIGNS = re.compile(r"[\\`*_\[\]<|]")
-_ESCAPE = re.compile(r"\\([\\`*_\[\]<|#>+=-])")
+_SIGNS = re.compile(r"[\\`*_\[\]|]")
+_MARKUP = re.compile(r"<|&(?=#?\w+;)")
+_ENTITIES = {"<": "&lt;", "&": "&amp;"}
+_ESCAPE = re.compile(r"\\([\\`*_\[\]|#>+=~.)-])|(&lt;|&amp;)")
 _LINK = re.compile(r"(?<!\\)\[([^\]\n]+)\]\([^)\s]+\)")
 _BAR, _ESCAPED_BAR = re.compile(r"(?<!\\)\|"), r"\\|"
 _FENCE = re.compile(r"`{3,}")
@@ -21,11 +28,15 @@ def prose(text: str) -> str:
     parts = one_line(text).split("`")
     if len(parts) % 2 == 0:
         parts = [one_line(text)]
-    shown = "".join(code(part) if inside else _SIGNS.sub(r"\\\g<0>", part) for inside, part in _marked(parts) if part)
+    shown = "".join(code(part) if inside else _escaped(part) for inside, part in _marked(parts) if part)
     number = _NUMBERED.match(shown)
     if number:
         return f"{number.group()}\\{shown[number.end() :]}"
     return f"\\{shown}" if _OPENING.match(shown) else shown
+
+
+def _escaped(text: str) -> str:
+    return _MARKUP.sub(lambda match: _ENTITIES[match.group()], _SIGNS.sub(r"\\\g<0>", text))
 
 
 def _marked(parts: list[str]) -> Iterator[tuple[bool, str]]:
@@ -62,6 +73,30 @@ def bullets(items: Iterable[str]) -> list[str]:
     return [*lines, ""] if lines else []
 
 
+def docstring(text: str) -> list[str]:
+    """The lines of a docstring as Markdown: paragraphs, lists, and what is set in as blocks of code."""
+    lines: list[str] = []
+    blocks = re.split(r"\n\s*\n", inspect.cleandoc(text))
+    for inside, group in itertools.groupby(blocks, lambda block: block.startswith("    ")):
+        if inside:
+            lines.extend(fenced(textwrap.dedent("\n\n".join(group)), "text"))
+        else:
+            lines.extend(itertools.chain.from_iterable(map(_paragraph, group)))
+    return lines
+
+
+def _paragraph(block: str) -> list[str]:
+    if block.startswith("- "):
+        return bullets(prose(item) for item in re.split(r"\n- ", block[2:]))
+    return [prose(block), ""]
+
+
+def slug(name: str) -> str:
+    """A name as the address of a page or of a place on one."""
+    plain = unicodedata.normalize("NFKD", name).encode("ascii", "ignore").decode().lower()
+    return re.sub(r"[^a-z0-9]+", "-", plain).strip("-") or "-"
+
+
 def as_read(page: str) -> str:
     """A page for the terminal: links are their words, and nothing is escaped."""
     shown: list[str] = []
@@ -72,5 +107,9 @@ def as_read(page: str) -> str:
             shown.append(line)
             fence = "" if line == fence else fence or (opening.group() if opening else "")
         else:
-            shown.append(_ESCAPE.sub(r"\1", _LINK.sub(r"\1", line)))
+            shown.append(_ESCAPE.sub(_unescaped, _LINK.sub(r"\1", line)))
     return "\n".join(shown)
+
+
+def _unescaped(match: re.Match[str]) -> str:
+    return match[1] or html.unescape(match[2])
