@@ -7,10 +7,12 @@ from decimal import Decimal
 from typing import TYPE_CHECKING, NamedTuple
 
 from ..formula.names import fold
-from ..reference.legal import Limit, binding
+from ..reference.legal import Ban, Limit, binding
+from ..reference.masses import ELEMENTS, share_of
 from .composition import EXACT, Component, total
 
 if TYPE_CHECKING:
+    from ..reference.material import Material
     from .worksheet import Worksheet
 
 
@@ -47,7 +49,17 @@ def counted(component: Component, limit: Limit) -> Decimal | None:
     share = component.material.releases.get(form)
     if share is None and len(component.material.releases) == 1 and form in ("acid", "phenol", "base", "free acid"):
         share = next(iter(component.material.releases.values()))
+    if share is None:
+        share = _of_element(form, component.material)
     return None if share is None else EXACT.multiply(component.percent, Decimal(repr(share)))
+
+
+def _of_element(form: str, material: Material) -> float | None:
+    """Part by weight of an element that the law counts in; None where it is none, or the material has no formula."""
+    formula = material.value("formula")
+    if form not in ELEMENTS or formula is None:
+        return None
+    return round(share_of(ELEMENTS[form], str(formula)), 6)
 
 
 def limits(sheet: Worksheet, market: str, component: Component, purpose: str = "") -> tuple[Held, ...]:
@@ -60,6 +72,15 @@ def limits(sheet: Worksheet, market: str, component: Component, purpose: str = "
         held = binding(found, purpose, sheet.today.isoformat())
         result = sheet.lawful[key] = tuple(Held(component, limit, counted(component, limit)) for limit in held)
     return result
+
+
+def bans(sheet: Worksheet, market: str, component: Component) -> Iterator[Ban]:
+    """The bans of a market that hold, or may hold, for a substance in this product, today and in this amount."""
+    material = component.material
+    for ban in sheet.legal.bans(market, (component.name, *material.names), material.cas, sheet.product):
+        trace = ban.trace_percent is not None and component.percent <= ban.trace_percent
+        if not (ban.conditional or trace or ban.applies_from > sheet.today.isoformat()):
+            yield ban
 
 
 def markets(sheet: Worksheet) -> Iterator[str]:

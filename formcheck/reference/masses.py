@@ -7,6 +7,7 @@ Applied Chemistry 94 (2022) 573, doi 10.1515/pac-2019-0603), abridged or convent
 from __future__ import annotations
 
 import re
+from collections.abc import Mapping
 
 ATOMIC_WEIGHTS = {
     "H": 1.008, "Li": 6.94, "B": 10.81, "C": 12.011, "N": 14.007, "O": 15.999, "F": 18.998, "Na": 22.990,
@@ -16,15 +17,27 @@ ATOMIC_WEIGHTS = {
     "Sb": 121.76, "I": 126.90, "Ba": 137.33, "Ce": 140.12, "Au": 196.97, "Hg": 200.59, "Pb": 207.2, "Bi": 208.98,
 }  # fmt: skip
 
+ELEMENTS = {
+    "fluorine": "F", "aluminium": "Al", "zinc": "Zn", "selenium": "Se", "strontium": "Sr", "silver": "Ag", "mercury": "Hg",
+    "sulfur": "S", "iodine": "I", "bismuth": "Bi", "tin": "Sn", "titanium": "Ti", "copper": "Cu",
+}  # fmt: skip
+"""Names of elements, as laws say in what they count: name in lower case -> symbol."""
+
 _PART = re.compile(r"([A-Z][a-z]?)(\d*)|([(\[])|([)\]])(\d*)|[·.](\d*)")
 
 
-def molar_mass(formula: str) -> float:
+def molar_mass(formula: str, weights: Mapping[str, float] = ATOMIC_WEIGHTS) -> float:
     """g/mol of a formula such as `C6H8O7·H2O` or `Ca(OH)2`. Raises ValueError when it cannot be read."""
-    return sum(_part(part) for part in re.split(r"[·.]", formula.replace(" ", "")))
+    return sum(_part(part, weights) for part in re.split(r"[·.]", formula.replace(" ", "")))
 
 
-def _part(text: str) -> float:
+def share_of(symbol: str, formula: str) -> float:
+    """Part by weight of an element in a formula, 0 to 1. Raises ValueError when the formula cannot be read."""
+    twice = {**ATOMIC_WEIGHTS, symbol: 2 * ATOMIC_WEIGHTS[symbol]}
+    return molar_mass(formula, twice) / molar_mass(formula) - 1
+
+
+def _part(text: str, weights: Mapping[str, float]) -> float:
     lead = re.match(r"\d+", text)
     count = int(lead.group()) if lead else 1
     at = lead.end() if lead else 0
@@ -37,7 +50,7 @@ def _part(text: str) -> float:
         if match.group(1):
             if match.group(1) not in ATOMIC_WEIGHTS:
                 raise ValueError(f"«{match.group(1)}» in «{text}» is not an element of the table")
-            stack[-1] += ATOMIC_WEIGHTS[match.group(1)] * int(match.group(2) or 1)
+            stack[-1] += weights[match.group(1)] * int(match.group(2) or 1)
         elif match.group(3):
             stack.append(0.0)
         elif len(stack) > 1:

@@ -50,8 +50,9 @@ def check(sheet: Worksheet) -> Iterator[Finding | Unchecked]:
             if each.limit.purpose != "preservative"
         ]
         over = [each for each in held if each.over]
-        yield from (_finding(sheet, each) for each in over if _settled(each))
+        yield from (_finding(sheet, each) for each in over if _settled(each) and not _banned(sheet, each))
         yield from _open(sheet, over)
+        yield from _uncounted(held)
         yield from _sums(sheet, held, {id(each.component) for each in over})
     for market in sheet.product.markets:
         if market not in sheet.legal.markets:
@@ -63,6 +64,11 @@ def check(sheet: Worksheet) -> Iterator[Finding | Unchecked]:
 def _settled(held: Held) -> bool:
     """Whether it is over the limit whatever the file leaves unsaid."""
     return held.limit.permitted or held.limit.certain
+
+
+def _banned(sheet: Worksheet, held: Held) -> bool:
+    """Whether it is prohibited altogether but for uses that this product is not, which another rule says."""
+    return not held.limit.permitted and any(ban.certain for ban in law.bans(sheet, held.limit.market, held.component))
 
 
 def _finding(sheet: Worksheet, held: Held) -> Finding:
@@ -84,6 +90,18 @@ def _open(sheet: Worksheet, over: list[Held]) -> Iterator[Unchecked]:
         if not _settled(held):
             yield rule.unchecked(
                 f"whether {held.component.name} is allowed in this product ({held.limit.source}): add «product: {{use: ..., form: ..., area: [...]}}»"
+            )
+
+
+def _uncounted(held: list[Held]) -> Iterator[Unchecked]:
+    """What may be over, and nobody can say how much of it the law counts."""
+    for each in held:
+        limit, material = each.limit, each.component.material
+        most = limit.max_percent
+        if each.counted is None and most is not None and each.component.percent > most:
+            yield rule.unchecked(
+                f"how much {limit.expressed_as} there is in {each.component.name} ({limit.market} allows {percent(most)} of it): "
+                f"add «formula:» or «releases:» for {material.name} under «materials:»"
             )
 
 

@@ -31,16 +31,10 @@ phases:
 
 
 def check(sheet: Worksheet) -> Iterator[Finding | Unchecked]:
-    legal = sheet.legal
     for component in sheet.components:
-        material = component.material
         hits: dict[str, list[str]] = {}
         for market in law.markets(sheet):
-            for ban in legal.bans(market, (component.name, *material.names), material.cas, sheet.product):
-                if ban.conditional or (ban.trace_percent is not None and component.percent <= ban.trace_percent):
-                    continue
-                if ban.applies_from > sheet.today.isoformat():
-                    continue
+            for ban in law.bans(sheet, market, component):
                 if not ban.certain:
                     where = ban.allowed_in or ban.scope or "some products"
                     yield rule.unchecked(

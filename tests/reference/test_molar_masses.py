@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from formcheck.reference.masses import molar_mass
+from formcheck.reference.masses import molar_mass, share_of
 from formcheck.reference.sources import compile_folder
 
 SHARED = Path(__file__).parents[2] / "shared"
@@ -72,3 +72,14 @@ def _mass(molmass: object, part: str) -> float:
     lead = re.match(r"\d*", part)
     number = lead.group() if lead else ""
     return int(number or 1) * float(molmass.Formula(part[len(number) :].replace("[", "(").replace("]", ")")).mass)  # type: ignore[attr-defined]
+
+
+# Fluoride contents that regulations and textbooks of dentistry give: 45.2 % of sodium fluoride, 13.2 % of sodium
+# monofluorophosphate; zinc sulfate
+# heptahydrate is 22.7 % zinc (any table of mineral supplements).
+@pytest.mark.parametrize(
+    ("element", "formula", "percent"),
+    [("F", "NaF", 45.2), ("F", "Na2PO3F", 13.2), ("Zn", "ZnSO4·7H2O", 22.7), ("Zn", "Zn", 100)],
+)
+def test_share_of_an_element(element: str, formula: str, percent: float) -> None:
+    assert 100 * share_of(element, formula) == pytest.approx(percent, abs=0.05)

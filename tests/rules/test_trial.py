@@ -65,3 +65,44 @@ def test_acid_at_hand_for_a_step(review: Run, acid: float, severity: str) -> Non
     lines = f"Aqua: q.s., Sodium Laureth Sulfate: 10, Cocamidopropyl Betaine: 3, Citric Acid: {acid}"
     found = severities(review(file(lines, "use: rinse-off, form: shampoo, area: [hair]", steps)), "ph-overshoot")
     assert found == [severity]
+
+
+# --- what the law counts as an element (Regulation (EC) No 1223/2009, annex III, entries 27, 31 and 24: 0.15 % as fluorine,
+# 1 % as zinc; annex II, entry 1339: hydroquinone)
+
+PASTE = "Aqua: q.s., Sorbitol: 40, Hydrated Silica: 18"
+TOOTHPASTE = "use: rinse-off, form: toothpaste, area: [mouth], markets: [EU]"
+
+
+@pytest.mark.parametrize(
+    ("lines", "over"),
+    [
+        ("Sodium Fluoride: 0.32", False),  # 1450 ppm
+        ("Sodium Fluoride: 0.5", True),
+        ("Sodium Monofluorophosphate: 1.1", False),
+        ("Sodium Monofluorophosphate: 0.8, Sodium Fluoride: 0.15", True),  # 0.105 and 0.068 %
+    ],
+)
+def test_fluorides_count_as_fluorine(review: Run, lines: str, over: bool) -> None:
+    assert bool(of(review(file(f"{PASTE}, {lines}", TOOTHPASTE)), "over-legal-limit")) == over
+
+
+@pytest.mark.parametrize(("percent", "over"), [(4, False), (5.5, True)])  # a fifth of zinc PCA is zinc
+def test_zinc_salts_count_as_zinc(review: Run, percent: float, over: bool) -> None:
+    product = "use: leave-on, form: cream, area: [face], markets: [EU]"
+    result = review(file(f"Aqua: q.s., Glycerin: 3, Zinc PCA: {percent}", product))
+    assert bool(of(result, "over-legal-limit")) == over
+
+
+def test_what_cannot_be_counted_is_told(review: Run) -> None:
+    more = "materials:\n  Stannous mixture: {INCI: Stannous Fluoride}\n"
+    result = review(file(f"{PASTE}, Stannous mixture: 0.4", TOOTHPASTE, more))
+    assert any("Fluorine" in each.needs for each in result.unchecked if each.rule == "over-legal-limit")
+
+
+def test_what_is_banned_is_not_told_again_as_restricted(review: Run) -> None:
+    result = review(
+        file("Petrolatum: q.s., Hydroquinone: 2", "use: leave-on, form: cream, area: [face], markets: [EU]")
+    )
+    assert severities(result, "prohibited-substance") == ["critical"]
+    assert not of(result, "over-legal-limit")
