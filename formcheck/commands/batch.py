@@ -57,7 +57,7 @@ class _Refused(Exception):
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
-    parser.add_argument("file", metavar="FILE", nargs="?", help="a formula file, or - to read standard input")
+    parser.add_argument("file", metavar="FILE", nargs="?", help="a formula file, or - for what is piped in")
     parser.usage = USAGE
     for option, metavar, about in (
         ("--size", ("MASS", "UNIT"), "make so much that this is left at the end, such as 750 g (default: the batch size in the file)"),

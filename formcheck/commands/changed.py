@@ -2,7 +2,7 @@
 
 A formula is reviewed itself; a materials file brings the formulas at or below its folder along, a configuration or a
 rule file of the house those that go by it. Other files, and what the configuration leaves out, are passed over. - reads
-the names from standard input, one a line, or with NUL between them. Exit status: as that of review.
+names that are piped in, one a line, or with NUL between them. Exit status: as that of review.
 """
 
 from __future__ import annotations
@@ -30,7 +30,7 @@ NAMES = "-"
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
-        "files", nargs="*", metavar="FILE", help="a file that was changed or removed, or - to read their names"
+        "files", nargs="*", metavar="FILE", help="a file that was changed or removed, or - for names that are piped in"
     )
     parser.add_argument(
         "--threshold",

@@ -45,17 +45,19 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         nargs="?",
         help="the formula file (.formula.yaml) or spreadsheet (.xlsx, .csv) to write; left out, the text goes to the screen",
     )
-    parser.add_argument("--sheet", metavar="NAME", help="the sheet with the formula, where several have a table")
-    parser.add_argument("--range", metavar="A3:F18", help="the cells to keep to, headings included")
+    parser.add_argument("--sheet", metavar="NAME", help="read this sheet, where several have a table")
+    parser.add_argument("--range", metavar="A3:F18", help="keep to these cells, headings included")
     parser.add_argument(
         "--column",
         action="append",
         default=[],
         metavar="MEANING=LETTER",
-        help=f"what a column holds, as in percent=D; one of {', '.join(words.MEANINGS)}; may be given several times",
+        help=f"say what a column holds, as in percent=D: {', '.join(words.MEANINGS)}; give it again for several",
     )
-    parser.add_argument("--name", metavar="NAME", help="what the product is called, where the spreadsheet does not say")
-    parser.add_argument("--replace", action="store_true", help="write OUT even where there is such a file already")
+    parser.add_argument("--name", metavar="NAME", help="call the product so, where the spreadsheet does not say")
+    parser.add_argument(
+        "--replace", action="store_true", help="write the file even where there is one of that name already"
+    )
 
 
 class _Unusable(Exception):

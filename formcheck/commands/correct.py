@@ -31,7 +31,7 @@ EXAMPLES = """examples:
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     from ..review.corrections import ON_REQUEST
 
-    parser.add_argument("file", metavar="FILE", help="a formula file, or - to read standard input, of which the correction is only shown")
+    parser.add_argument("file", metavar="FILE", help="a formula file, or - for what is piped in, which is then only shown")
     parser.add_argument("--save", action="store_true", help="write the corrected text into the file")
     parser.add_argument(
         "--also",

@@ -10,7 +10,7 @@ from ..formula.names import suggestion
 from ..reports.command_page import CommandPage, Taken
 from .main import COMMANDS, Parser, parser_of
 
-_STATUS = "Exit status:"
+_STATUS = re.compile(r"Exit\s+status:")
 """What begins the last words of a docstring that tell the exit status."""
 _REQUIRED = re.compile(r"the following arguments are required: (.+)")
 _UNKNOWN = re.compile(r"unrecognized arguments: (\S+).*")
@@ -29,7 +29,7 @@ def page_of(parser: Parser) -> CommandPage:
     taken = [_taken(parser, action) for action in parser.arguments if action.help != argparse.SUPPRESS]
     operands = tuple(each for each in taken if not each.flags)
     options = tuple(each for each in taken if each.flags)
-    said, _, status = (parser.description or "").partition(_STATUS)
+    said, *status = _STATUS.split(parser.description or "", maxsplit=1)
     title, *rest = paragraphs(said)
     return CommandPage(
         parser.name,
@@ -37,7 +37,7 @@ def page_of(parser: Parser) -> CommandPage:
         parser.usage or _usage(parser, operands, options),
         title,
         tuple(rest),
-        " ".join(status.split()),
+        " ".join(" ".join(status).split()),
         operands,
         options,
         tuple(_example(line) for line in (parser.epilog or "").splitlines() if line.startswith(" ")),

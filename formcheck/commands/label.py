@@ -29,7 +29,7 @@ EXAMPLES = """examples:
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
-    parser.add_argument("file", metavar="FILE", help="a formula file, or - to read standard input")
+    parser.add_argument("file", metavar="FILE", help="a formula file, or - for what is piped in")
     parser.add_argument(
         "--market",
         action="append",

@@ -35,17 +35,29 @@ BUILT_IN = "formcheck"
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     what = parser.add_mutually_exclusive_group()
-    what.add_argument("--list", action="store_true", help="list the exercises with your best results")
-    what.add_argument("--start", type=int, metavar="N", help="begin with exercise N")
+    what.add_argument("--list", action="store_true", help="list the exercises, with your best results")
+    what.add_argument("--start", type=int, metavar="N", help="begin with exercise N, by its number in the list")
     what.add_argument("--show", type=int, metavar="N", help="show exercise N and ask nothing")
-    what.add_argument("--take", type=int, metavar="N", help="write the formula of exercise N to a file here")
-    what.add_argument("--mended", metavar="FILE", help="review a formula that you mended")
-    what.add_argument("--check", metavar="DIR", help="score a class's hand-ins, a folder or file a student, as CSV")
-    what.add_argument("--prove", action="store_true", help="check that every exercise holds")
-    parser.add_argument("--again", action="store_true", help="exercises that are done already, too")
-    parser.add_argument("--exercises", metavar="DIR", help="a folder of a teacher's exercises, in place of the course")
-    parser.add_argument("--progress", metavar="FILE", help="where your progress is kept")
-    parser.add_argument("--output", metavar="FILE", help="where --check or --take write")
+    what.add_argument(
+        "--take", type=int, metavar="N", help="write the formula of exercise N to a file here, for you to mend"
+    )
+    what.add_argument("--mended", metavar="FILE", help="review a formula of the course that you mended")
+    what.add_argument(
+        "--check", metavar="DIR", help="score what a class handed in, a folder or file for each student, as CSV"
+    )
+    what.add_argument(
+        "--prove",
+        action="store_true",
+        help="check that every exercise holds: that the review finds what its answers say",
+    )
+    parser.add_argument("--again", action="store_true", help="give the exercises that are done already, too")
+    parser.add_argument(
+        "--exercises", metavar="DIR", help="take a teacher's exercises from this folder instead of the course"
+    )
+    parser.add_argument(
+        "--progress", metavar="FILE", help="keep your progress in this file (default: one in your own data folder)"
+    )
+    parser.add_argument("--output", metavar="FILE", help="where --check writes its scores, or --take the formula")
 
 
 def run(options: argparse.Namespace) -> int:

@@ -24,7 +24,7 @@ EXAMPLES = """examples:
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
-    parser.add_argument("file", metavar="FILE", help="a formula file, or - to read standard input")
+    parser.add_argument("file", metavar="FILE", help="a formula file, or - for what is piped in")
     parser.add_argument("--format", choices=("text", "json"), default="text", help="text for the screen (default) or json for other programs")
     parser.add_argument("--measured", type=_pH, metavar="PH", help="plan from this pH, the one your meter shows now")
     parser.add_argument("--to", type=_pH, metavar="PH", help="aim for this pH instead of the one in the file")

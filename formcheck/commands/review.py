@@ -1,7 +1,7 @@
 """Review formula files before anything is weighed.
 
-A file named here is always read; a folder is searched for *.formula.yaml, .yml, .toml and .json; - reads standard
-input. Exit status: 0 nothing at or above the threshold, 1 findings, 2 something could not be read or used.
+A file named here is always read; a folder is searched for *.formula.yaml, .yml, .toml and .json; - stands for
+what is piped in. Exit status: 0 nothing at or above the threshold, 1 findings, 2 something could not be read or used.
 """
 
 from __future__ import annotations
@@ -40,7 +40,7 @@ PATIENCE_S = 1.0
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
-        "paths", nargs="+", metavar="PATH", help="a formula file, a folder to look through, or - to read standard input"
+        "paths", nargs="+", metavar="PATH", help="a formula file, a folder to look through, or - for what is piped in"
     )
     parser.add_argument(
         "--format",

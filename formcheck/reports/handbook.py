@@ -17,6 +17,7 @@ from ..formula.names import listed
 from ..plugins import Plugins
 from ..reference.sources import PUBLISHED
 from ..reference.store import Reference
+from ..review.corrections import Corrected, correct
 from ..review.house import HouseRule
 from ..review.model import Review
 from ..review.needs import NEEDS
@@ -76,8 +77,6 @@ class Handbook:
         yield from self._card(rule)
         yield from ("## Why it matters", "", prose(rule.why), "")
         yield from ("## How to mend it", "", prose(rule.remedy), "")
-        if rule.corrections is not None:
-            yield from ("Where there is one right answer, `formcheck correct` writes it for you.", "")
         yield from self._flawed(rule)
         yield from self._mended(rule)
         yield from self._reads(rule)
@@ -118,6 +117,27 @@ class Handbook:
         others = sorted({finding.rule for finding in review.findings})
         if others:
             yield from (f"What is left is of other rules: {listed(map(self._link, others))}.", "")
+        if rule.corrections is not None:
+            yield from self._corrected(rule)
+
+    def _corrected(self, rule: Rule) -> Iterator[str]:
+        """What `formcheck correct` makes of the flawed formula by itself, or when asked."""
+        plain = self._correct(rule, ())
+        made = [each for each in plain.made if each.rule == rule.id]
+        if made:
+            yield from ("`formcheck correct` mends the flawed one by itself:", "")
+            yield from bullets(f"line {each.line}: {prose(each.what)}" for each in made)
+            return
+        for request in plain.open:
+            asked = [each for each in self._correct(rule, (request,)).made if each.rule in (rule.id, request)]
+            if asked:
+                yield from (f"`formcheck correct --also {request}` mends the flawed one when asked:", "")
+                yield from bullets(f"line {each.line}: {prose(each.what)}" for each in asked)
+                return
+        yield from ("Not here, but where there is one right answer, `formcheck correct` writes it.", "")
+
+    def _correct(self, rule: Rule, asked: tuple[str, ...]) -> Corrected:
+        return correct(self.alone, f"{rule.id}.formula.yaml", rule.flawed.lstrip().encode(), asked)
 
     def _reads(self, rule: Rule) -> Iterator[str]:
         if not rule.needs and not rule.facts:
@@ -161,7 +181,9 @@ class Handbook:
             source = self.reference.source(id)
             seen = f" Seen: {prose(source.confirmed).rstrip('.')}." if source.kind in PUBLISHED else ""
             yield f"- {prose(source.citation).rstrip('.')}.{seen}"
-        yield from ("", "The limits of single materials carry sources of their own; the review names them.", "")
+        yield ""
+        if rule.facts:
+            yield from ("The facts of single materials have sources of their own; `formcheck explain` shows them.", "")
 
     def _link(self, id: str) -> str:
         rule = next((rule for rule in self.rules if rule.id == id), None)

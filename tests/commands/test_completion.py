@@ -7,6 +7,7 @@ import shutil
 import subprocess
 import sys
 import time
+import warnings
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -60,7 +61,10 @@ class Shell:
         }
         program = shutil.which(shell)
         assert program
-        self.pid, self.terminal = pty.fork()
+        with warnings.catch_warnings():
+            # of threads that other tests left; the child becomes a shell at once
+            warnings.simplefilter("ignore", DeprecationWarning)
+            self.pid, self.terminal = pty.fork()
         if self.pid == 0:
             os.chdir(folder)
             os.execve(program, [program, *STARTED_BY[shell]], environment)

@@ -4,6 +4,9 @@ from __future__ import annotations
 
 import re
 import shlex
+import subprocess
+import sys
+from pathlib import Path
 
 import pytest
 
@@ -11,10 +14,11 @@ from formcheck.commands.described import page_of
 from formcheck.commands.main import COMMANDS, main, parser_of
 from formcheck.reports.command_page import CommandPage, Taken, help_text
 
+HOME = Path(__file__).resolve().parent.parent.parent
 LINES, COLUMNS = 40, 80
 # words of the craft of programming that a maker need not know
 JARGON = re.compile(
-    r"\b(arguments?|argv|booleans?|flags?|integers?|stdin|stdout|std(out|err)|standard (output|error)|positional|parse[rds]?"
+    r"\b(arguments?|argv|booleans?|flags?|integers?|stdin|stdout|std(out|err)|standard (input|output|error)|positional|parse[rds]?"
     r"|strings?|paths? object|regex|exit code|UTF-8)\b"
 )
 
@@ -131,3 +135,21 @@ def test_what_does_not_fit_is_told_in_one_line(words: list[str], said: str, caps
     assert shown.count("\n") == 1
     assert said in shown
     assert f"formcheck {words[0]} --help" in shown
+
+
+def test_a_review_starts_without_the_words_of_the_help() -> None:
+    code = (
+        "import sys\nfrom formcheck.commands.main import main\n"
+        "main(['review', 'examples/sound/allotment-hand-gel.formula.yaml'])\nprint(*sys.modules, file=sys.stderr)"
+    )
+    result = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, cwd=HOME, timeout=60)
+    loaded = set(result.stderr.split())
+    assert "formcheck.commands.review" in loaded
+    for name in (
+        "commands.described",
+        "reports.command_page",
+        "reports.completion",
+        "reports.manual",
+        "reports.handbook",
+    ):
+        assert f"formcheck.{name}" not in loaded
