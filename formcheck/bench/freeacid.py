@@ -27,24 +27,12 @@ class FreeAcid(NamedTuple):
     free_percent: float
 
 
-def as_acid(percent: float, molar_mass: float, acid_molar_mass: float, moles_of_acid: float = 1.0) -> float:
-    """Return the % w/w of acid that percent (% w/w) of a salt or of the acid itself stands for.
-
-    molar_mass: g/mol of the material as weighed. moles_of_acid: per mole of it, 2 for the salt of a
-    divalent metal.
-    """
-    within("content", percent, 0.0, 100.0, "% w/w")
-    for mass in (molar_mass, acid_molar_mass):
-        within("molar mass", mass, 1.0, 1e6, "g/mol")
-    return percent * moles_of_acid * acid_molar_mass / molar_mass
-
-
 def free_acid(
     acid_percent: float, pKa: Sequence[float], pH: float, water_percent: float, *, ionic_strength: float = 0.0
 ) -> FreeAcid:
     """Return the free acid at a pH.
 
-    acid_percent: % w/w of the product, counted as acid (see as_acid); all of it is taken to be in the water
+    acid_percent: % w/w of the product, counted as acid; all of it is taken to be in the water
     phase. water_percent: water phase, % w/w of the product, more than 0. pH: 0 to 14. ionic_strength:
     mol/kg, up to 0.5. Raises OutOfRange.
     """

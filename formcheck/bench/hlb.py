@@ -76,20 +76,3 @@ def pair(required: float, low_hlb: float, high_hlb: float, total_percent: float)
         raise Unreachable("required HLB", f"{required:.1f}", f"{low_hlb:g} to {high_hlb:g} with these two")
     share = (required - low_hlb) / (high_hlb - low_hlb)
     return Pair(total_percent * (1.0 - share), total_percent * share, share)
-
-
-def of_ester(saponification_number: float, acid_number: float) -> float:
-    """Return Griffin's HLB of a polyol fatty ester: 20 (1 - S / A).
-
-    saponification_number: of the ester; acid_number: of its fatty acid; both mg KOH/g, the first not above
-    the second.
-    """
-    within("acid number", acid_number, 1.0, 1000.0, "mg KOH/g")
-    within("saponification number", saponification_number, 0.0, acid_number, "mg KOH/g")
-    return 20.0 * (1.0 - saponification_number / acid_number)
-
-
-def of_ethoxylate(oxyethylene_percent: float, polyol_percent: float = 0.0) -> float:
-    """Return Griffin's HLB of an ethoxylate: a fifth of the % w/w of oxyethylene and polyol in the molecule."""
-    within("hydrophilic part", oxyethylene_percent + polyol_percent, 0.0, 100.0, "%")
-    return (oxyethylene_percent + polyol_percent) / 5.0

@@ -53,20 +53,6 @@ def coefficient(log_P: float, *, shift: float = 0.0) -> float:
     return float(10.0 ** (log_P + shift))
 
 
-def oil_water_ratio(
-    oil_percent: float, water_percent: float, *, oil_density_g_ml: float = 1.0, water_density_g_ml: float = 1.0
-) -> float:
-    """Return the ratio of the volumes of oil and water phase, from % w/w and densities in g/mL.
-
-    Equal densities, the default, give the ratio of the masses.
-    """
-    within("oil phase", oil_percent, 0.0, 100.0, "% w/w")
-    within("water phase", water_percent, JUST_ABOVE_NOTHING, 100.0, "% w/w")
-    for density in (oil_density_g_ml, water_density_g_ml):
-        within("density", density, 0.5, 5.0, "g/mL")
-    return (oil_percent / oil_density_g_ml) / (water_percent / water_density_g_ml)
-
-
 def distribute(
     concentration: float, K: float, ratio: float, *, undissociated: float = 1.0, total_to_free: float = 1.0
 ) -> Distribution:

@@ -137,14 +137,6 @@ class History(NamedTuple):
         entry = self.entry_of(item)
         return entry.moment.hottest_after if entry else None
 
-    def seconds_above(self, item: Item, celsius: float) -> float:
-        """How long, by the procedure's own words, this line is hotter than celsius."""
-        return sum(
-            moment.seconds
-            for moment in self.path_of(item)
-            if moment.celsius is not None and moment.celsius > celsius + SETTLED_K
-        )
-
 
 def time_constant_s(mass_g: float, specific_heat: float, physics: Physics) -> float:
     """Seconds in which an open vessel's difference to the room falls to 1/e: m c / (h A).

@@ -110,11 +110,6 @@ def with_loss(net_g: Decimal | Fraction, loss_percent: Decimal | Fraction) -> Fr
     return _exact(net_g) / (1 - _loss(loss_percent))
 
 
-def without_loss(batch_g: Decimal | Fraction, loss_percent: Decimal | Fraction) -> Fraction:
-    """Return what is left in g of batch_g after loss_percent; the inverse of with_loss."""
-    return _exact(batch_g) * (1 - _loss(loss_percent))
-
-
 def scale(
     amounts_g: Mapping[str, Decimal | Fraction], from_g: Decimal | Fraction, to_g: Decimal | Fraction
 ) -> dict[str, Fraction]:

@@ -138,11 +138,6 @@ class Worksheet:
         """% w/w of all that belongs to the oil phase: oils, butters, waxes, fatty alcohols and acids, silicones."""
         return float(total(part.percent for part in self.parts if part.material.is_a("oil")))
 
-    @cached_property
-    def unknown_percent(self) -> float:
-        """% w/w of lines whose material the reference does not know."""
-        return float(total(part.percent for part in self.parts if not part.material.known))
-
     # --- facts and limits
 
     def fact(self, material: Material, property: str, **extra: str) -> Fact | None:

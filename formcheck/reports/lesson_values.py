@@ -7,7 +7,7 @@ shown; `mended` before a name takes the mended formula instead.
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from decimal import Decimal
 from typing import NamedTuple
 
@@ -19,7 +19,7 @@ from ..bench.weighing import error
 from ..bench.worksheet import Worksheet
 from ..formula.names import fold
 from ..review.lesson_mended import Case
-from ..review.lesson_sheet import Exercise, Words
+from ..review.lesson_sheet import Exercise
 from ..review.words import celsius, grams, number, percent, share, time
 from . import facts
 
@@ -42,11 +42,6 @@ class Scene(NamedTuple):
 def fill(text: str, scene: Scene) -> str:
     """The text with its values. Raises NoValue."""
     return BRACES.sub(lambda found: value(found[1].strip(), scene), text)
-
-
-def names_in(words: Words) -> Iterator[str]:
-    """The values that a text asks for."""
-    yield from (found.strip() for found in BRACES.findall(words.text))
 
 
 def value(name: str, scene: Scene) -> str:

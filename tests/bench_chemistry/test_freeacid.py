@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from formcheck.bench.errors import OutOfRange
-from formcheck.bench.freeacid import as_acid, free_acid, highest_pH
+from formcheck.bench.freeacid import free_acid, highest_pH
 
 # D. C. Steinberg, The chemistry of preservatives, J. Cosmet. Sci. 56 (2005) 361: pKa and percent of active form at
 # pH 3 to 7, whole percents but for two values; seen in a stored copy, where two pKa are blurred (benzoic, sorbic).
@@ -35,15 +35,6 @@ def test_table_of_the_food_additives_data_book() -> None:
 
 def _undissociated(pKa: float, pH: float) -> float:
     return free_acid(0.5, (pKa,), pH, 90.0).undissociated_percent
-
-
-def test_salts_are_counted_as_acid() -> None:
-    # Molar masses: sodium benzoate 144.10, benzoic acid 122.12; potassium sorbate 150.22, sorbic acid
-    # 112.13. Annex V of Regulation (EC) 1223/2009 counts both as acid; the ratios 0.85 and 0.75 are common
-    # knowledge in the trade.
-    assert as_acid(0.5, 144.10, 122.12) == pytest.approx(0.4237, abs=1e-4)
-    assert as_acid(0.3, 150.22, 112.13) == pytest.approx(0.2239, abs=1e-4)
-    assert as_acid(0.3, 262.3, 112.13, moles_of_acid=2) == pytest.approx(0.2565, abs=1e-4)
 
 
 def test_free_acid_in_the_water_phase_by_hand() -> None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from formcheck.bench.errors import OutOfRange, Unreachable
-from formcheck.bench.hlb import Part, balance, of_ester, of_ethoxylate, pair, weighted
+from formcheck.bench.hlb import Part, balance, pair, weighted
 
 # A paper on a seed oil cream, OCL 29 (2022), article ocl210096, tables 4 and 5, seen in a stored copy: % of
 # stearic acid, isopropyl myristate and glyceryl stearate in five creams beside 1.5 % beeswax and 5 % seed
@@ -54,19 +54,6 @@ def test_blend_of_griffin() -> None:
     # (4.3) gives 11.8; from memory.
     blend = [Part("Polysorbate 80", 70.0, 15.0), Part("Sorbitan Oleate", 30.0, 4.3)]
     assert weighted(blend) == pytest.approx(11.8, abs=0.05)
-
-
-# W. C. Griffin (1954): glyceryl stearate S 161, A 198, HLB 3.8 (3.74 by the formula); polysorbate 20 S
-# 45.5, A 276, HLB 16.7; from memory.
-@pytest.mark.parametrize(("saponification", "acid", "expected"), [(161.0, 198.0, 3.8), (45.5, 276.0, 16.7)])
-def test_esters_of_griffin(saponification: float, acid: float, expected: float) -> None:
-    assert of_ester(saponification, acid) == pytest.approx(expected, abs=0.07)
-
-
-def test_ethoxylate_by_counting_atoms() -> None:
-    # Ceteth-20 with 20 oxyethylene of 44.05 in 1123.5 g/mol: 78.4 %, HLB 15.7 as tabulated (Griffin; from
-    # memory).
-    assert of_ethoxylate(100 * 20 * 44.05 / (242.4 + 20 * 44.05)) == pytest.approx(15.7, abs=0.05)
 
 
 def test_balance_says_how_far_apart_and_what_it_does_not_know() -> None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from formcheck.bench.errors import OutOfRange
-from formcheck.bench.partition import coefficient, distribute, oil_water_ratio
+from formcheck.bench.partition import coefficient, distribute
 
 RATIOS = (0.2, 1.0, 2.5, 5.0, 10.0)
 # H. S. Bean, S. M. Heman-Ackah and J. Thomas, J. Soc. Cosmet. Chem. 16 (1965) 15, table II, page 18, seen
@@ -65,11 +65,6 @@ def test_binding_takes_from_the_free_form() -> None:
     found = distribute(0.2, 7.5, 0.25, total_to_free=3.0)
     assert found.free_concentration == pytest.approx(0.2 * 1.25 / (7.5 * 0.25 + 3.0))
     assert found.bound == pytest.approx(2 * found.free)
-
-
-def test_ratio_of_volumes() -> None:
-    assert oil_water_ratio(20.0, 80.0) == pytest.approx(0.25)
-    assert oil_water_ratio(18.4, 80.0, oil_density_g_ml=0.92) == pytest.approx(0.25)
 
 
 def test_vegetable_oil_is_not_octanol() -> None:

@@ -131,12 +131,6 @@ def test_resting_brings_it_to_the_room(reviewer: Reviewer) -> None:
     assert filling.celsius == pytest.approx(22)
 
 
-def test_time_above_a_limit_is_the_hold(reviewer: Reviewer) -> None:
-    sheet = sheet_of(reviewer, PROCEDURE)
-    gum = next(item for item in sheet.items if item.name == "Xanthan Gum")
-    assert sheet.thermal.seconds_above(gum, 50) == 900
-
-
 def test_half_the_water_hot_and_half_cold(reviewer: Reviewer) -> None:
     sheet = sheet_of(
         reviewer,
