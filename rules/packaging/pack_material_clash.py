@@ -1,5 +1,6 @@
 """Product and pack that harm each other."""
 
+import re
 from collections.abc import Iterator
 
 from formcheck.bench.composition import Part
@@ -35,22 +36,30 @@ packaging: {container: bottle, material: HDPE, wall: opaque}
 """,
 )
 
-METALS = {"aluminium": "aluminium", "aluminum": "aluminium", "tin": "tinplate", "tinplate": "tinplate"}
+OTHER_WORDS = {
+    "aluminum": "aluminium", "alu": "aluminium", "tinplate": "tin", "polystyrene": "ps", "acrylic": "pmma",
+    "polyacrylate": "pmma", "rpet": "pet", "polypropylene": "pp", "polyethylene": "pe",
+}  # fmt: skip
+METALS = {"aluminium": "aluminium", "tin": "tinplate"}
+SHIELDED = frozenset(("lacquered", "lined", "coated", "varnished", "lacquer", "liner"))
 
 
 def check(sheet: Worksheet) -> Iterator[Finding]:
     pack = sheet.formula.packaging
     if pack is None or pack.material is None:
         return
-    yield from _plastics(sheet, pack, pack.material)
-    yield from _metals(sheet, pack, pack.material)
+    words = frozenset(OTHER_WORDS.get(word, word) for word in re.findall(r"[a-z]+", pack.material.lower()))
+    if words & SHIELDED:  # what lies against the product is the lacquer, of which nothing is known
+        words -= METALS.keys()
+    yield from _attacked(sheet, pack, pack.material, words)
+    yield from _metals(sheet, pack, pack.material, words)
 
 
-def _plastics(sheet: Worksheet, pack: Packaging, material: str) -> Iterator[Finding]:
+def _attacked(sheet: Worksheet, pack: Packaging, material: str, words: frozenset[str]) -> Iterator[Finding]:
     attacking: list[tuple[Part, Fact]] = [
         (part, fact)
         for part, fact in sheet.with_fact("attacks")
-        if any(word.lower() == material.lower() for word in fact.value)
+        if any(set(word.lower().split()) <= words for word in fact.value)
     ]
     whole = sum(part.amount for part, _ in attacking)
     if whole >= sheet.limit("share that attacks a pack"):
@@ -63,8 +72,8 @@ def _plastics(sheet: Worksheet, pack: Packaging, material: str) -> Iterator[Find
         )
 
 
-def _metals(sheet: Worksheet, pack: Packaging, material: str) -> Iterator[Finding]:
-    metal = METALS.get(material.lower())
+def _metals(sheet: Worksheet, pack: Packaging, material: str, words: frozenset[str]) -> Iterator[Finding]:
+    metal = next((metal for word, metal in METALS.items() if word in words), None)
     if metal is None or sheet.pH is None or sheet.water_percent <= sheet.oil_percent:
         return
     name = f"pH of bare {metal}"

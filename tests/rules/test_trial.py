@@ -106,3 +106,32 @@ def test_what_is_banned_is_not_told_again_as_restricted(review: Run) -> None:
     )
     assert severities(result, "prohibited-substance") == ["critical"]
     assert not of(result, "over-legal-limit")
+
+
+# --- what a pack is made of, in other words (common practice, no source; Pourbaix: aluminium dissolves below pH 4)
+
+
+@pytest.mark.parametrize(
+    ("pack", "clash"),
+    [
+        ("aluminium", True),
+        ("bare aluminium", True),
+        ("Aluminum, raw", True),
+        ("lacquered aluminium", False),
+        ("HDPE plastic", False),
+        ("glass", False),
+    ],
+)
+def test_acid_in_metal(review: Run, pack: str, clash: bool) -> None:
+    more = f'finished: {{pH: 3.7}}\npackaging: {{container: bottle, material: "{pack}", wall: opaque}}\n'
+    result = review(
+        file("Aqua: q.s., Lactic Acid: 3, Sodium Lactate: 2", "use: leave-on, form: lotion, area: [feet]", more)
+    )
+    assert bool(of(result, "pack-material-clash")) == clash
+
+
+@pytest.mark.parametrize(("pack", "clash"), [("polystyrene", True), ("clear PS", True), ("rPET", False)])
+def test_oil_in_plastic(review: Run, pack: str, clash: bool) -> None:
+    more = f"packaging: {{container: bottle, material: {pack}, wall: opaque}}\n"
+    result = review(file("Citrus Limon Peel Oil: 60, Squalane: q.s.", "use: rinse-off, form: oil, area: [body]", more))
+    assert bool(of(result, "pack-material-clash")) == clash
