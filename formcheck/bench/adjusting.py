@@ -37,6 +37,7 @@ class Adjuster(NamedTuple):
 
     @property
     def acid(self) -> bool:
+        """Whether it lowers the pH."""
         return self.material.is_a("acid")
 
 

@@ -37,6 +37,7 @@ class Units(NamedTuple):
 
     @property
     def shown(self) -> str:
+        """In words: `12 × 50 ml`."""
         one = f"{self.ml:f} ml" if self.ml is not None else f"{self.g:f} g"
         return f"{self.number} × {one}"
 

@@ -30,6 +30,7 @@ class Item(NamedTuple):
 
     @property
     def name(self) -> str:
+        """As the formula writes it."""
         return self.line.name
 
     @property
@@ -48,6 +49,7 @@ class Part(NamedTuple):
 
     @property
     def amount(self) -> float:
+        """% w/w of the formula as a float: for physics, not for sums."""
         return float(self.percent)
 
     @property
@@ -65,10 +67,12 @@ class Component(NamedTuple):
 
     @property
     def amount(self) -> float:
+        """% w/w of the formula as a float: for physics, not for sums."""
         return float(self.percent)
 
     @property
     def name(self) -> str:
+        """The substance's name in the reference, else as the formula writes it."""
         return self.material.name
 
     @property

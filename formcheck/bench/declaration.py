@@ -48,6 +48,7 @@ class Ingredient(NamedTuple):
 
     @property
     def amount(self) -> Decimal:
+        """% w/w of the formula, 0 where it is unknown."""
         return self.percent if self.percent is not None else Decimal(0)
 
 

@@ -96,6 +96,7 @@ class Emulsion:
 
     @cached_property
     def polyol_percent(self) -> float:
+        """% w/w of glycerol, glycols and other polyols."""
         return amount(p for p in self.sheet.parts if p.material.is_a("polyol"))
 
     @cached_property

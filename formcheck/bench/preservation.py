@@ -58,6 +58,7 @@ class Guard(NamedTuple):
 
     @property
     def label(self) -> str:
+        """Its name, with the blends it comes in."""
         blends = list(dict.fromkeys(part.blend.name for part in self.parts if part.blend))
         return f"{self.material.name} (in {', '.join(blends)})" if blends else self.material.name
 
@@ -81,6 +82,7 @@ class AcidState(NamedTuple):
 
     @property
     def share(self) -> float:
+        """Free acid over the least that works; where that is not known, the amount over its own."""
         return self.acid.free_percent / self.least if self.least else self.guard.share
 
 
@@ -199,10 +201,12 @@ class Preservation:
 
     @property
     def preservatives(self) -> tuple[Guard, ...]:
+        """The guards that preserve by themselves."""
         return tuple(guard for guard in self.guards if not guard.booster)
 
     @property
     def boosters(self) -> tuple[Guard, ...]:
+        """The guards that only help others."""
         return tuple(guard for guard in self.guards if guard.booster)
 
     def strength(self, share: Callable[[Guard], float] | None = None, without: Iterable[Guard] = ()) -> float:

@@ -65,6 +65,7 @@ class WeighOut(NamedTuple):
 
     @property
     def sum_g(self) -> Decimal:
+        """What all lines weigh together as rounded, g."""
         return total(self.sum_of(weighings) for _, weighings in self.phases)
 
 

@@ -68,10 +68,12 @@ class Window(NamedTuple):
 
     @property
     def range(self) -> Range:
+        """It as a range of pH, an open end None."""
         return Range(self.low, self.high)
 
     @property
     def material(self) -> Material | None:
+        """What it is the window of; None for a window of no material."""
         return None if self.part is None else self.part.material
 
     def apart(self, pH: float) -> float:

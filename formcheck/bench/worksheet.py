@@ -57,14 +57,17 @@ class Worksheet:
 
     @property
     def reference(self) -> Reference:
+        """The materials, limits and sources it is worked out with."""
         return self.book.reference
 
     @property
     def product(self) -> Product:
+        """What the formula is and who it is for."""
         return self.formula.product
 
     @cached_property
     def composition(self) -> Composition:
+        """Lines with their materials and percents, blends expanded."""
         return compose(self.formula, self.book)
 
     @property
@@ -145,6 +148,7 @@ class Worksheet:
         return material.fact(property, self.product, **extra)
 
     def value(self, material: Material, property: str, **extra: str) -> Any:
+        """The value of fact(), or None."""
         return material.value(property, self.product, **extra)
 
     def with_fact(self, property: str, parts: Iterable[Part] | None = None) -> Iterator[tuple[Part, Fact]]:
@@ -335,6 +339,7 @@ class Worksheet:
 
     @cached_property
     def physics(self) -> thermal.Physics:
+        """What the simulated procedure reckons with where a material has no figures of its own."""
         return thermal.Physics(
             self.specific_heat, self.limit("heat loss of a vessel"), self.limit("density of a batch")
         )

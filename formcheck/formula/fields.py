@@ -25,6 +25,7 @@ class Fields:
             raise Unreadable(*self.problems)
 
     def problem(self, place: Place, message: str) -> None:
+        """Notes a mistake; done() raises it."""
         self.problems.append(Problem(place, message))
 
     def keys(self, node: Mapping, known: Iterable[str], where: str) -> dict[str, Entry]:
@@ -48,7 +49,12 @@ class Fields:
             return {}
         if isinstance(entry.value, Mapping):
             return self.keys(entry.value, known, where)
-        self.problem(entry.value.place, f"{describe(entry.value)} under «{entry.key.text}»; a mapping was expected")
+        names = tuple(known)
+        self.problem(
+            entry.value.place,
+            f"{describe(entry.value)} under «{entry.key.text}»; it takes names with values, "
+            f"such as «{entry.key.text}: {{{names[0]}: ...}}»; known are {', '.join(names)}",
+        )
         return {}
 
     def value(self, entry: Entry | None, read: Callable[[Node], T]) -> T | None:

@@ -27,6 +27,7 @@ class Line(NamedTuple):
 
     @property
     def is_remainder(self) -> bool:
+        """Whether it is the q.s. line, which takes what is left."""
         return self.percent is None
 
 
@@ -195,8 +196,10 @@ class Formula(NamedTuple):
 
     @property
     def path(self) -> str:
+        """Where the file lies, as it was asked for."""
         return self.document.path
 
     @property
     def lines(self) -> tuple[Line, ...]:
+        """The lines of all phases, in the order written."""
         return tuple(line for phase in self.phases for line in phase.lines)

@@ -43,6 +43,7 @@ class Mapping(NamedTuple):
     place: Place
 
     def get(self, key: str) -> Node | None:
+        """The value of a key; None where there is none."""
         for entry in self.entries:
             if entry.key.text == key:
                 return entry.value

@@ -67,6 +67,7 @@ class Material:
 
     @cached_property
     def cas(self) -> tuple[str, ...]:
+        """Its CAS numbers; empty where none is known."""
         return tuple(self.value("CAS") or ())
 
     @cached_property
@@ -79,6 +80,7 @@ class Material:
 
     @cached_property
     def inci(self) -> str:
+        """Its INCI name, else the name it was found by."""
         return self.value("INCI") or self.name
 
     @cached_property

@@ -91,6 +91,7 @@ class Reference:
 
     @cached_property
     def properties(self) -> Mapping[str, Property]:
+        """Properties of materials by name."""
         return {
             name: Property._make(tuple(value) if isinstance(value, list) else value for value in data.values())
             for name, data in self._about["properties"].items()
@@ -107,6 +108,7 @@ class Reference:
         return self._classes
 
     def about_class(self, name: str) -> str:
+        """What a class is, in a sentence; empty for an unknown one."""
         return str(self._about["about"].get(name, ""))
 
     def needs_of_class(self, name: str) -> list[str]:
@@ -144,6 +146,7 @@ class Reference:
 
     @property
     def limits(self) -> Iterable[str]:
+        """The names of all general limits."""
         return list(self._head["limits"])
 
     @cached_property

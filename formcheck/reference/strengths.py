@@ -29,6 +29,7 @@ class Strength(NamedTuple):
 
     @property
     def text(self) -> str:
+        """The percent as written in a name, without its sign."""
         return f"{self.percent:g}"
 
 

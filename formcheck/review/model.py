@@ -63,6 +63,7 @@ class Review(NamedTuple):
     threshold: str = THRESHOLD
 
     def count(self, severity: str) -> int:
+        """How many findings have a severity."""
         return sum(finding.severity == severity for finding in self.findings)
 
     @property

@@ -119,6 +119,7 @@ class Rule:
 
     @property
     def severity(self) -> str:
+        """The severity of its kind of harm; a finding may have another."""
         return HARMS[self.harm]
 
     def option(self, name: str, sheet: Worksheet) -> float:
