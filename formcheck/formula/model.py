@@ -10,7 +10,7 @@ from decimal import Decimal
 from typing import Any, NamedTuple
 
 from ..reading.document import Document, Place
-from .units import Range, Temperature
+from .units import ROOM_CELSIUS, Range, Temperature
 
 
 class Line(NamedTuple):
@@ -165,7 +165,7 @@ class Deviation(NamedTuple):
 class Unstated(NamedTuple):
     """What is taken where a formula does not state it: room temperature, step of the balance, markets."""
 
-    room_celsius: float = 22.0
+    room_celsius: float = ROOM_CELSIUS
     balance_g: Decimal | None = None
     markets: tuple[str, ...] = ("EU",)
 
@@ -184,7 +184,7 @@ class Formula(NamedTuple):
     product: Product
     batch: Batch
     finished: Finished
-    room_celsius: float = 22.0
+    room_celsius: float = ROOM_CELSIUS
     code: str | None = None
     version: str | None = None
     materials: tuple[HouseMaterial, ...] = ()

@@ -59,7 +59,7 @@ def _percent_range(property: Property, node: Node) -> Range:
 
 
 def _temperature(property: Property, node: Node) -> float:
-    return units.temperature(node, 22.0, property.name).celsius
+    return units.temperature(node, units.ROOM_CELSIUS, property.name).celsius
 
 
 def _temperature_range(property: Property, node: Node) -> Range:
@@ -71,7 +71,10 @@ def _temperature_range(property: Property, node: Node) -> Range:
         low, _, high = node.text.partition(" to ")
         unit = high.strip().lstrip("-0123456789.")
         ends = [low if "°" in low or low.strip()[-1:].isalpha() else low + unit, high]
-        values = [units.temperature(Scalar(end, "text", node.place), 22.0, property.name).celsius for end in ends]
+        values = [
+            units.temperature(Scalar(end, "text", node.place), units.ROOM_CELSIUS, property.name).celsius
+            for end in ends
+        ]
         if values[0] > values[1]:
             raise Misread(f"{property.name} runs from {values[0]:g} to {values[1]:g} °C; the lower end comes first")
         return Range(*values)

@@ -10,6 +10,7 @@ from typing import Any
 
 from . import vocabulary
 from .properties import Properties
+from .units import ROOM_CELSIUS
 
 IDENTIFIER = "https://formcheck.invalid/formula-1.schema.json"
 """A name, not an address: nothing is ever fetched."""
@@ -40,14 +41,8 @@ def schema(properties: Properties) -> dict[str, Any]:
             "version": _scalar("The maker's version of this formula."),
             "note": _text("Anything the writer wants to keep beside the formula."),
             "product": _object("What it is and who it is for.", _product()),
-            "batch": _object(
-                "How much is made at a time.",
-                {
-                    "size": _pattern("Mass of one batch, such as 200 g.", _MASS),
-                    "balance": _pattern("The smallest step the balance shows, such as 0.01 g.", _MASS),
-                },
-            ),
-            "room": _pattern("Temperature of the room; 22 °C where it is left out.", _TEMPERATURE),
+            "batch": _object("How much is made at a time.", _batch()),
+            "room": _pattern(f"Temperature of the room; {ROOM_CELSIUS:g} °C where it is left out.", _TEMPERATURE),
             "phases": {
                 "description": "The vessels, each with its materials and their percents.",
                 "type": "object",
@@ -68,33 +63,13 @@ def schema(properties: Properties) -> dict[str, Any]:
                 "type": "array",
                 "items": {"anyOf": [_step(name, verb) for name, verb in vocabulary.VERBS.items()]},
             },
-            "finished": _object(
-                "What the finished product is meant to be.",
-                {
-                    "pH": {**_ph(), "description": "Finished pH: 5.5, 5.5 ± 0.3, 5.2 to 5.8 or [5.2, 5.8]."},
-                    "measured pH": {**_ph(), "description": "What the meter showed."},
-                },
-            ),
+            "finished": _object("What the finished product is meant to be.", _finished()),
             "packaging": _object("The pack.", _packaging()),
             "claims": _texts("What the label says, one claim a line."),
             "deviations": {
                 "description": "Findings accepted on purpose; a reason is required.",
                 "type": "array",
-                "items": {
-                    **_object(
-                        "One accepted finding.",
-                        {
-                            "rule": _text("The rule whose finding is accepted."),
-                            "of": _text("The material it is accepted for; all of them where it is left out."),
-                            "reason": _text("Why it is accepted."),
-                            "accepted by": _text("Who accepted it."),
-                            "until": _pattern(
-                                "The last day on which it holds, such as 2027-03-31.", r"^\d{4}-\d{2}-\d{2}$"
-                            ),
-                        },
-                    ),
-                    "required": ["rule", "reason"],
-                },
+                "items": {**_object("One accepted finding.", _deviation()), "required": ["rule", "reason"]},
             },
         },
     }
@@ -110,6 +85,30 @@ def _product() -> dict[str, Any]:
         "area": _words("Where it is used.", vocabulary.AREAS, closed=False),
         "users": _words("Who uses it.", vocabulary.USERS, closed=True),
         "markets": _words("Whose legal limits apply; EU where it is left out.", ("EU", "UK", "US", "CA"), closed=False),
+    }
+
+
+def _batch() -> dict[str, Any]:
+    return {
+        "size": _pattern("Mass of one batch, such as 200 g.", _MASS),
+        "balance": _pattern("The smallest step the balance shows, such as 0.01 g.", _MASS),
+    }
+
+
+def _finished() -> dict[str, Any]:
+    return {
+        "pH": {**_ph(), "description": "Finished pH: 5.5, 5.5 ± 0.3, 5.2 to 5.8 or [5.2, 5.8]."},
+        "measured pH": {**_ph(), "description": "What the meter showed."},
+    }
+
+
+def _deviation() -> dict[str, Any]:
+    return {
+        "rule": _text("The rule whose finding is accepted."),
+        "of": _text("The material it is accepted for; all of them where it is left out."),
+        "reason": _text("Why it is accepted."),
+        "accepted by": _text("Who accepted it."),
+        "until": _pattern("The last day on which it holds, such as 2027-03-31.", r"^\d{4}-\d{2}-\d{2}$"),
     }
 
 

@@ -7,6 +7,8 @@ import unicodedata
 from decimal import Decimal
 from typing import NamedTuple
 
+from .units import MASSES
+
 PHASE, INGREDIENT, INCI, PERCENT, GRAMS, LOT, NOTE, OTHER = (
     "phase", "ingredient", "INCI", "percent", "grams", "lot", "note", "other",
 )  # fmt: skip
@@ -35,11 +37,8 @@ _AMOUNT = _words("amount quantity qty menge quantite qte cantidad cant dosage do
 _MASS = _words("weight mass masse gewicht einwaage poids pesee peso masa")
 _UNITS = {
     **dict.fromkeys(_words("g gr gram grams gramm gramme grammes gramo gramos"), Decimal(1)),
-    "kg": Decimal(1000),
-    "mg": Decimal("0.001"),
-    # international avoirdupois pound, exact (NIST Special Publication 811, appendix B)
-    **dict.fromkeys(("lb", "lbs"), Decimal("453.59237")),
-    "oz": Decimal("453.59237") / 16,
+    **{unit: MASSES[unit] for unit in ("kg", "mg", "lb", "oz")},
+    "lbs": MASSES["lb"],
 }
 _LOT = _words("lot lots lote lotes charge chargen chargennummer batch")
 _NOTE = _words(

@@ -21,8 +21,10 @@ _LARGEST = Decimal(10) ** 9
 
 KELVIN_AT_ZERO = Decimal("273.15")
 """0 °C in kelvin, by definition (SI Brochure, 9th edition, 2.3.1)."""
+ROOM_CELSIUS = 22.0
+"""What `room` means, in °C, where neither the formula nor the house says."""
 
-_MASSES = {
+MASSES = {
     "g": Decimal(1),
     "gram": Decimal(1),
     "grams": Decimal(1),
@@ -32,6 +34,7 @@ _MASSES = {
     "lb": Decimal("453.59237"),
     "oz": Decimal("453.59237") / 16,
 }
+"""Grams in a unit of mass, by its lower-case symbol or word."""
 _VOLUMES = {"ml": Decimal(1), "l": Decimal(1000), "cl": Decimal(10), "dl": Decimal(100)}
 _TIMES = {
     **dict.fromkeys(("s", "sec", "second", "seconds"), 1),
@@ -116,7 +119,7 @@ def mass(node: Node, what: str = "a mass") -> Decimal:
     """Grams, from `200 g`, `1.5 kg`, `250 mg`, `8 oz`, `2 lb`."""
     text = _text(node, what)
     number, unit = _split(text, what, "g, kg, mg, oz or lb (such as 200 g)")
-    factor = _MASSES.get(unit.lower())
+    factor = MASSES.get(unit.lower())
     if factor is None:
         extra = " (volumes need a density; write the mass)" if unit.lower() in _VOLUMES else ""
         raise Misread(f"«{text}» has {_unit(unit)}; {what} needs g, kg, mg, oz or lb (such as 200 g){extra}")
@@ -182,7 +185,7 @@ def _end(node: Node, what: str, unit: str) -> float | None:
     if isinstance(node, Scalar) and (node.kind == "null" or node.text.strip().lower() == "null"):
         return None
     if unit == "°C":
-        return temperature(node, 22.0, what).celsius
+        return temperature(node, ROOM_CELSIUS, what).celsius
     return float(decimal(node, what, unit))
 
 

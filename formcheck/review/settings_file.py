@@ -116,7 +116,9 @@ class _File(Fields):
     def _unstated(self) -> dict[str, Given]:
         keys = self.mapping(self.top.get("unstated"), UNSTATED_KEYS, "unstated")
         values: dict[str, Any] = {
-            "room": self.value(keys.get("room"), lambda node: units.temperature(node, 22.0, "room").celsius),
+            "room": self.value(
+                keys.get("room"), lambda node: units.temperature(node, units.ROOM_CELSIUS, "room").celsius
+            ),
             "balance": self.value(keys.get("balance"), lambda node: units.weighable(node, "the balance's step")),
             "markets": tuple(text.upper() for text in self.texts(keys.get("markets"))) or None,
         }
