@@ -114,12 +114,13 @@ class _Builder(Fields):
 
     def product(self, entry: Entry | None) -> Product:
         keys = self.mapping(entry, vocabulary.PRODUCT_KEYS, "product")
-        form = self.text(keys.get("form"))
+        text = self.text(keys.get("form"))
+        form, areas = vocabulary.form_of(text) if text else (None, ())
         return Product(
             place=entry.key.place if entry else self.place,
             use=self.one_of(keys.get("use"), vocabulary.USES),
-            form=form.lower() if form else None,
-            area=tuple(text.lower() for text in self.texts(keys.get("area"))),
+            form=form,
+            area=tuple(vocabulary.area_of(text) for text in self.texts(keys.get("area"))) or areas,
             users=self.users(keys.get("users")),
             markets=tuple(text.upper() for text in self.texts(keys.get("markets"))) or self.unstated.markets,
             places=_places(keys),
@@ -215,7 +216,7 @@ class _Builder(Fields):
         if entry is None:
             return ()
         if not isinstance(entry.value, Mapping):
-            self.problem(entry.value.place, f"{describe(entry.value)} under «materials»; a mapping was expected")
+            self.problem(entry.value.place, f"{describe(entry.value)} under «materials»; names of materials with what they contain were expected")
             return ()
         return tuple(self.material(inner) for inner in entry.value.entries)
 

@@ -27,10 +27,52 @@ FORMS = (
     "lipstick", "mascara", "foundation", "eye shadow", "eyeliner", "nail varnish", "depilatory", "hair straightener", "ampoule",
     "solid perfume", "micellar water", "liquid soap", "peel", "concentrate", "film", "liniment", "hydrogel",
 )  # fmt: skip
+OTHER_FORMS = {
+    "after shave": "aftershave", "bath bomb": "bath", "bath salt": "bath", "bath salts": "bath", "bubble bath": "body wash",
+    "cologne": "perfume", "eau de cologne": "perfume", "eau de parfum": "perfume", "eau de toilette": "perfume",
+    "dry shampoo": "powder", "emulgel": "gel", "fluid": "lotion", "face wash": "cleanser", "hand wash": "cleanser",
+    "hand sanitiser": "hand rub", "hand sanitizer": "hand rub", "lip gloss": "lip balm", "mouth rinse": "mouthwash",
+    "nail enamel": "nail varnish", "nail lacquer": "nail varnish", "nail polish": "nail varnish", "pomade": "balm",
+    "nail polish remover": "solution", "nail varnish remover": "solution", "shaving cream": "shaving", "sun cream": "sunscreen",
+    "shaving foam": "shaving", "shaving soap": "shaving", "sun lotion": "sunscreen", "tooth powder": "powder", "wipes": "wipe",
+    "talc": "powder", "unguent": "ointment", "wet wipes": "wipe", "lacquer": "nail varnish",
+}  # fmt: skip
+"""Other words for a form of product, without regard to case and hyphens."""
+AREA_WORDS = {
+    "baby": "body", "beard": "beard", "body": "body", "day": "face", "diaper": "nappy area", "eye": "eye area", "face": "face",
+    "facial": "face", "foot": "feet", "hair": "hair", "hand": "hands", "lip": "lips", "mouth": "mouth", "nail": "nails",
+    "nappy": "nappy area", "scalp": "scalp", "shampoo": "hair", "sheet": "face", "tooth": "mouth", "underarm": "underarm",
+    "antiperspirant": "underarm", "armpit": "underarm", "cuticle": "nails", "deodorant": "underarm", "pomade": "hair",
+}  # fmt: skip
+"""Words that say where a product goes, before its form (hand cream, beard oil) or by themselves."""
 AREAS = (
     "face", "eye area", "lips", "hands", "body", "scalp", "hair", "underarm", "feet", "nails", "nappy area", "mouth",
     "intimate area", "beard", "legs", "neck",
 )  # fmt: skip
+
+
+def form_of(text: str) -> tuple[str, tuple[str, ...]]:
+    """A form of product in the words of the vocabulary, and where it goes as far as its name says: `hand cream`.
+
+    What is not understood comes back as it is, in lower case.
+    """
+    written = " ".join(text.lower().split())
+    if written in FORMS:
+        return written, ()
+    words = written.replace("-", " ").split()
+    areas = tuple(dict.fromkeys(AREA_WORDS[word] for word in words if word in AREA_WORDS))
+    for start in range(len(words)):
+        last = " ".join(words[start:])
+        found = OTHER_FORMS.get(last) or next((form for form in FORMS if form.replace("-", " ") == last), None)
+        if found:
+            return found, areas
+    return written, ()
+
+
+def area_of(text: str) -> str:
+    """An area in the words of the vocabulary (`hand` is hands); what is not understood in lower case."""
+    written = text.lower().strip()
+    return AREA_WORDS.get(written, written)
 
 
 class Verb(NamedTuple):

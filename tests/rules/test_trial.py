@@ -6,6 +6,7 @@ from collections.abc import Callable
 
 import pytest
 
+from formcheck.formula.vocabulary import form_of
 from formcheck.review.model import Review
 from formcheck.review.rule import Finding
 
@@ -135,3 +136,39 @@ def test_oil_in_plastic(review: Run, pack: str, clash: bool) -> None:
     more = f"packaging: {{container: bottle, material: {pack}, wall: opaque}}\n"
     result = review(file("Citrus Limon Peel Oil: 60, Squalane: q.s.", "use: rinse-off, form: oil, area: [body]", more))
     assert bool(of(result, "pack-material-clash")) == clash
+
+
+# --- forms and areas in the words of shelves and labels (common practice, no source)
+
+
+@pytest.mark.parametrize(
+    ("written", "form", "area"),
+    [
+        ("Body lotion", "lotion", ("body",)),
+        ("hand cream", "cream", ("hands",)),
+        ("peel-off mask", "mask", ()),
+        ("nail polish", "nail varnish", ("nails",)),
+        ("hair gel", "gel", ("hair",)),
+        ("deodorant stick", "stick", ("underarm",)),
+        ("After-shave", "aftershave", ()),
+        ("bath salts", "bath", ()),
+        ("lip balm", "lip balm", ()),
+        ("potion", "potion", ()),
+    ],
+)
+def test_words_for_forms(written: str, form: str, area: tuple[str, ...]) -> None:
+    assert form_of(written) == (form, area)
+
+
+# Regulation (EC) No 1223/2009, annex III, entry 98: 2 % of salicylic acid in what stays on the skin, 0.5 % in body lotion.
+def test_a_limit_finds_its_product_by_another_word(review: Run) -> None:
+    lines = "Aqua: q.s., Propylene Glycol: 20, Salicylic Acid: 1.5"
+    over = review(
+        file(lines, "use: leave-on, form: body lotion, users: [adults], markets: [EU]", "finished: {pH: 4}\n")
+    )
+    assert severities(over, "over-legal-limit") or severities(over, "acid-limit")
+    face = review(
+        file(lines, "use: leave-on, form: face lotion, users: [adults], markets: [EU]", "finished: {pH: 4}\n")
+    )
+    assert not of(face, "over-legal-limit")
+    assert not of(face, "word-unknown")
