@@ -26,6 +26,7 @@ from ..review.run import Reviewer
 from ..review.settings import AS_DECLARED
 from ..review.words import number
 from .page_text import bullets, code, fenced, prose, table
+from .safe_text import sentence
 from .terminal import CAUTION_RULES, Page
 
 EXAMPLES_DAY = date(2026, 11, 25)
@@ -73,7 +74,7 @@ class Handbook:
         return "\n".join(self._page(rule)).rstrip() + "\n"
 
     def _page(self, rule: Rule) -> Iterator[str]:
-        yield from (f"# {rule.id}", "", f"Finds {prose(rule.finds)}.", "")
+        yield from (f"# {rule.id}", "", sentence(f"Finds {prose(rule.finds)}"), "")
         yield from self._card(rule)
         yield from ("## Why it matters", "", prose(rule.why), "")
         yield from ("## How to mend it", "", prose(rule.remedy), "")

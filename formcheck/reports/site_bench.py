@@ -83,11 +83,30 @@ def _page(module: Module) -> Iterator[str]:
 
 
 def _title(module: Module) -> str:
-    return prose(_TITLES.get(module.name, module.name.replace("_", " ")).capitalize())
+    title = _TITLES.get(module.name, module.name.replace("_", " "))
+    return prose(title[:1].upper() + title[1:])
 
 
-_TITLES = {"acidbase": "acid and base", "freeacid": "free acid", "hlb": "HLB of emulsifiers", "wateractivity": "water activity",
-           "waterphase": "the water phase", "ph_overview": "pH of a formula"}  # fmt: skip
+_TITLES = {
+    "acidbase": "acid and base",
+    "adjusting": "steps that adjust the pH",
+    "errors": "what cannot be computed",
+    "freeacid": "free acid",
+    "hlb": "HLB of emulsifiers",
+    "law": "limits of the law",
+    "making": "the procedure at work",
+    "ph_overview": "the pH of a formula",
+    "soap": "soap made in the batch",
+    "thermal": "heat in the vessels",
+    "titration": "how much acid or base",
+    "volume": "volume and density",
+    "wateractivity": "water activity",
+    "waterphase": "the water phase",
+    "weigh_out": "what is weighed",
+    "weighing": "how true a weighing is",
+    "windows": "pH windows",
+    "wording": "wording on the label",
+}
 
 
 def _first_sentence(text: str) -> str:

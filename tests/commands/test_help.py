@@ -120,7 +120,7 @@ def test_help_of_a_command_is_had_in_two_ways(capsys: pytest.CaptureFixture[str]
         (["review"], "PATH is missing: a formula file"),
         (["review", "x", "--treshold", "minor"], "did you mean «--threshold»?"),
         (["review", "x", "--threshold", "critcal"], "did you mean «critical»?"),
-        (["review", "x", "--threshold", "7"], "there are critical, major, minor, note"),
+        (["review", "x", "--threshold", "7"], "critical, major, minor"),
         (["review", "x", "--output"], "a value is missing after --output"),
         (["compare", "a", "b", "c"], "«c» is one word too many"),
         (["ph", "x", "--to", "15"], "a pH is a number from 0 to 14"),
