@@ -19,10 +19,10 @@ from ..bench.weigh_out import off_by, unsettled
 from ..bench.worksheet import Worksheet
 from ..formula.units import Misread
 from ..reading.document import Place, Unreadable
-from ..reading.text import MOST_BYTES
 from ..reports.safe_text import one_line, visible
 from ..review.model import READY
 from ..review.run import Reviewer
+from .given import piped, say_at, say_faults, say_unreadable
 from .main import complain
 from .quantities import Quantity, containers, density, mass, percent
 from .writing import put
@@ -60,11 +60,23 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("file", metavar="FILE", nargs="?", help="a formula file, or - for what is piped in")
     parser.usage = USAGE
     for option, metavar, about in (
-        ("--size", ("MASS", "UNIT"), "make so much that this is left at the end, such as 750 g (default: the batch size in the file)"),
+        (
+            "--size",
+            ("MASS", "UNIT"),
+            "make so much that this is left at the end, such as 750 g (default: the batch size in the file)",
+        ),
         ("--units", ("N", "x CONTENT"), "make enough to fill these containers, such as 12 x 50 ml"),
         ("--loss", ("PERCENT", "%"), "how much sticks to the vessels, such as 3 %%; that much more is weighed"),
-        ("--balance", ("MASS", "UNIT"), "the smallest step your balance shows, such as 0.01 g (default: the one in the file)"),
-        ("--density", ("NUMBER", "g/ml"), "how heavy the product is, where you measured it, such as 1.02 (default: worked out)"),
+        (
+            "--balance",
+            ("MASS", "UNIT"),
+            "the smallest step your balance shows, such as 0.01 g (default: the one in the file)",
+        ),
+        (
+            "--density",
+            ("NUMBER", "g/ml"),
+            "how heavy the product is, where you measured it, such as 1.02 (default: worked out)",
+        ),
     ):
         parser.add_argument(option, action=Quantity, nargs="+", metavar=metavar, help=about)
     parser.add_argument(
@@ -72,8 +84,18 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         action="store_true",
         help="make a sheet although the percents do not add to 100, and say so in large letters",
     )
-    parser.add_argument("--format", choices=FORMATS, default="text", help="text for the screen (default), html to print, csv or json for other programs")
-    parser.add_argument("--paper", choices=("a4", "letter"), default="a4", help="the paper that html is laid out for: a4 (default) or letter")
+    parser.add_argument(
+        "--format",
+        choices=FORMATS,
+        default="text",
+        help="text for the screen (default), html to print, csv or json for other programs",
+    )
+    parser.add_argument(
+        "--paper",
+        choices=("a4", "letter"),
+        default="a4",
+        help="the paper that html is laid out for: a4 (default) or letter",
+    )
     parser.add_argument("--output", metavar="FILE", help="write the sheet to a file instead of the screen")
 
 
@@ -85,20 +107,17 @@ def run(options: argparse.Namespace) -> int:
         return complain(f"one formula file was expected{', not ' + ' and '.join(map(visible, named)) if named else ''}")
     file = named[0]
     reviewer = Reviewer()
-    for fault in reviewer.plugins.faults:
-        complain(f"plug-in {fault.who}: {fault.what}")
+    say_faults(reviewer)
     try:
-        made = _make(options, reviewer.sheet(file, sys.stdin.buffer.read(MOST_BYTES + 1) if file == "-" else None))
+        made = _make(options, reviewer.sheet(file, piped(file)))
         review = reviewer.judge(made.sheet, file)
         found = content(made.sheet, review, made.amount, review.threshold, made.balance_assumed)
     except Unreadable as error:
-        for problem in error.problems:
-            print(_at(file, problem.place, problem.message), file=sys.stderr)
-        return 2
+        return say_unreadable(file, error)
     except (Misread, NotGiven, OutOfRange) as error:
         return complain(one_line(str(error)))
     except _Refused as error:
-        print(_at(file, error.place, str(error)), file=sys.stderr) if error.place else complain(one_line(str(error)))
+        say_at(file, error.place, str(error)) if error.place else complain(one_line(str(error)))
         return 2
     if not put(_rendered(found, options), options.output, file):
         return 2
@@ -148,7 +167,3 @@ def _rendered(found: Content, options: argparse.Namespace) -> str:
     from ..reports.terminal import width_of
 
     return text(found, 96 if options.output else width_of(sys.stdout))
-
-
-def _at(file: str, place: Place, message: str) -> str:
-    return f"{visible(file)}:{place.line}:{place.column}: {one_line(message)}"

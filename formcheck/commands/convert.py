@@ -23,6 +23,7 @@ from ..reports.safe_text import visible
 from ..review.run import Reviewer
 from ..review.settings import BadSettings
 from .configured import complain_of
+from .given import say_unreadable
 from .main import complain
 from .saving import NotSaved, save
 
@@ -167,10 +168,7 @@ def _from_formula(options: argparse.Namespace) -> int:
     try:
         sheet = Reviewer().sheet(options.source)
     except Unreadable as error:
-        for problem in error.problems:
-            place = f"{visible(options.source)}:{problem.place.line}:{problem.place.column}"
-            print(f"{place}: {visible(problem.message)}", file=sys.stderr)
-        return 2
+        return say_unreadable(options.source, error)
     try:
         if options.target is None:
             sys.stdout.write(spreadsheet.csv_text(sheet).lstrip("\ufeff"))

@@ -18,6 +18,7 @@ from ..reports.safe_text import visible
 from ..review.run import Reviewer
 from ..review.settings import BadSettings
 from .configured import add_pack_argument, complain_of, plugins_of
+from .given import say_faults, say_unreadable
 from .main import complain
 from .saving import NotSaved, save
 
@@ -31,7 +32,9 @@ EXAMPLES = """examples:
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     from ..review.corrections import ON_REQUEST
 
-    parser.add_argument("file", metavar="FILE", help="a formula file, or - for what is piped in, which is then only shown")
+    parser.add_argument(
+        "file", metavar="FILE", help="a formula file, or - for what is piped in, which is then only shown"
+    )
     parser.add_argument("--save", action="store_true", help="write the corrected text into the file")
     parser.add_argument(
         "--also",
@@ -39,9 +42,16 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         default=[],
         choices=tuple(ON_REQUEST),
         metavar="WHAT",
-        help="correct these too, which are a matter of taste: " + "; ".join(f"{name}: {about}" for name, about in ON_REQUEST.items()) + "; give it again for several",
+        help="correct these too, which are a matter of taste: "
+        + "; ".join(f"{name}: {about}" for name, about in ON_REQUEST.items())
+        + "; give it again for several",
     )
-    parser.add_argument("--format", choices=("text", "json"), default="text", help="text for the screen (default) or json for other programs")
+    parser.add_argument(
+        "--format",
+        choices=("text", "json"),
+        default="text",
+        help="text for the screen (default) or json for other programs",
+    )
     add_pack_argument(parser)
 
 
@@ -53,8 +63,7 @@ def run(options: argparse.Namespace) -> int:
     if options.save and options.file == "-":
         return complain("--save writes into a file, and standard input is none")
     reviewer = Reviewer(plugins=plugins_of(options))
-    for fault in reviewer.plugins.faults:
-        complain(f"plug-in {fault.who}: {fault.what}")
+    say_faults(reviewer)
     try:
         data = _bytes(options.file)
         result = correct(reviewer, options.file, data, options.also)
@@ -65,9 +74,7 @@ def run(options: argparse.Namespace) -> int:
     except BadSettings as error:
         return complain_of(error)
     except Unreadable as error:
-        for problem in error.problems:
-            place = f"{visible(options.file)}:{problem.place.line}:{problem.place.column}"
-            print(f"{place}: {visible(problem.message)}", file=sys.stderr)
+        say_unreadable(options.file, error)
         return complain(f"{visible(options.file)} cannot be read in full and was left alone")
     except (CannotEdit, NotSaved, OSError) as error:
         reason = error.strerror.lower() if isinstance(error, OSError) and error.strerror else str(error)

@@ -13,10 +13,10 @@ import sys
 
 from ..bench.errors import NotGiven
 from ..formula.names import listed
-from ..reading.document import Place, Unreadable
-from ..reading.text import MOST_BYTES
-from ..reports.safe_text import one_line, visible
+from ..reading.document import Unreadable
+from ..reports.safe_text import visible
 from ..review.run import Reviewer
+from .given import piped, say_at, say_faults, say_unreadable
 from .main import complain
 from .writing import put
 
@@ -42,7 +42,12 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         help="list essential oils under the word for perfume, as they are there for their scent; their allergens are named all "
         "the same",
     )
-    parser.add_argument("--format", choices=("text", "json"), default="text", help="text for the screen (default) or json for other programs")
+    parser.add_argument(
+        "--format",
+        choices=("text", "json"),
+        default="text",
+        help="text for the screen (default) or json for other programs",
+    )
     parser.add_argument("--output", metavar="FILE", help="write the label to a file instead of the screen")
 
 
@@ -53,15 +58,11 @@ def run(options: argparse.Namespace) -> int:
     from ..reports.terminal import width_of
 
     reviewer = Reviewer()
-    for fault in reviewer.plugins.faults:
-        complain(f"plug-in {fault.who}: {fault.what}")
+    say_faults(reviewer)
     try:
-        data = sys.stdin.buffer.read(MOST_BYTES + 1) if options.file == "-" else None
-        sheet = reviewer.sheet(options.file, data)
+        sheet = reviewer.sheet(options.file, piped(options.file))
     except Unreadable as error:
-        for problem in error.problems:
-            print(_at(options.file, problem.place, problem.message), file=sys.stderr)
-        return 2
+        return say_unreadable(options.file, error)
     known = markets()
     wanted = list(dict.fromkeys(market.upper() for market in options.market or sheet.product.markets))
     strange = [market for market in wanted if market not in known]
@@ -74,14 +75,10 @@ def run(options: argparse.Namespace) -> int:
     try:
         labels = [label(sheet, market, options.oils_as_perfume) for market in wanted if market in known]
     except NotGiven as error:
-        print(_at(options.file, sheet.formula.phases_place, str(error)), file=sys.stderr)
+        say_at(options.file, sheet.formula.phases_place, str(error))
         return 2
     if options.format == "json":
         text = label_report.data(sheet, labels)
     else:
         text = label_report.text(sheet, labels, 96 if options.output else width_of(sys.stdout))
     return 0 if put(text, options.output, options.file) else 2
-
-
-def _at(file: str, place: Place, message: str) -> str:
-    return f"{visible(file)}:{place.line}:{place.column}: {one_line(message)}"

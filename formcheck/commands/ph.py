@@ -11,9 +11,8 @@ import argparse
 import sys
 
 from ..reading.document import Unreadable
-from ..reading.text import MOST_BYTES
 from ..review.run import Reviewer
-from .main import complain
+from .given import piped, say_faults, say_unreadable
 
 EXAMPLES = """examples:
   formcheck ph hand-gel.formula.yaml
@@ -25,12 +24,20 @@ EXAMPLES = """examples:
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("file", metavar="FILE", help="a formula file, or - for what is piped in")
-    parser.add_argument("--format", choices=("text", "json"), default="text", help="text for the screen (default) or json for other programs")
+    parser.add_argument(
+        "--format",
+        choices=("text", "json"),
+        default="text",
+        help="text for the screen (default) or json for other programs",
+    )
     parser.add_argument("--measured", type=_pH, metavar="PH", help="plan from this pH, the one your meter shows now")
     parser.add_argument("--to", type=_pH, metavar="PH", help="aim for this pH instead of the one in the file")
     parser.add_argument("--with", dest="reagent", metavar="MATERIAL", help="adjust with this acid or base")
     parser.add_argument(
-        "--strength", type=_strength, metavar="PERCENT", help="how strong its solution is, %% w/w; 100 for the pure substance"
+        "--strength",
+        type=_strength,
+        metavar="PERCENT",
+        help="how strong its solution is, %% w/w; 100 for the pure substance",
     )
 
 
@@ -38,15 +45,11 @@ def run(options: argparse.Namespace) -> int:
     from ..bench.ph_overview import Asked, overview
 
     reviewer = Reviewer()
-    for fault in reviewer.plugins.faults:
-        complain(f"plug-in {fault.who}: {fault.what}")
+    say_faults(reviewer)
     try:
-        data = sys.stdin.buffer.read(MOST_BYTES + 1) if options.file == "-" else None
-        sheet = reviewer.sheet(options.file, data)
+        sheet = reviewer.sheet(options.file, piped(options.file))
     except Unreadable as error:
-        for problem in error.problems:
-            print(f"{options.file}:{problem.place.line}:{problem.place.column}: {problem.message}", file=sys.stderr)
-        return 2
+        return say_unreadable(options.file, error)
     found = overview(sheet, Asked(options.measured, options.to, options.reagent, options.strength))
     if options.format == "json":
         from ..reports.ph_json import render

@@ -22,6 +22,7 @@ from ..review.rule import SEVERITIES
 from ..review.run import Reviewed, Reviewer
 from ..review.settings import BadSettings
 from .configured import add_pack_argument, complain_of, plugins_of
+from .given import say_faults
 from .main import complain
 from .outputs import deliver, names, outputs, wanted
 from .refusal import Refused
@@ -80,8 +81,7 @@ def run(options: argparse.Namespace) -> int:
         return complain(str(refusal))
     except BadSettings as error:
         return complain_of(error)
-    for fault in reviewer.plugins.faults:
-        complain(f"plug-in {fault.who}: {fault.what}")
+    say_faults(reviewer)
     broken = tally.incomplete or not delivered or bool(reviewer.plugins.faults)
     return 2 if broken else int(tally.held > 0)
 

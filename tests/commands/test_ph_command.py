@@ -290,3 +290,12 @@ def test_it_reads_standard_input_and_other_formats(tmp_path: Path) -> None:
     )
     assert done.returncode == 0, done.stderr
     assert json.loads(done.stdout)["plan"]["reagent"] == "Citric Acid"
+
+
+def test_control_characters_of_a_file_are_shown_and_not_obeyed(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert main(["ph", written(tmp_path, GEL.replace("code: CF-1", '"co\\e[31mde": CF-1'))]) == 2
+    said = capsys.readouterr().err
+    assert "co<U+001B>[31mde" in said
+    assert "\x1b" not in said
