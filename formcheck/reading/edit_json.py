@@ -6,14 +6,13 @@ import json
 import re
 from collections.abc import Sequence
 
-from .document import Document, Node, Place, Scalar
+from .document import Document, Node, Scalar
 from .document import Mapping as MappingNode
-from .editing import CannotEdit, Spot, below, line_starts, plain_control_free
+from .editing import CannotEdit, Finder, Spot, below, plain_control_free
 
 NUMBER = re.compile(r"-?(?:0|[1-9][0-9]*)(?:\.[0-9]+)?(?:[eE][-+]?[0-9]+)?")
 _SPACE = re.compile(r"[ \t\r\n]*")
-_STRING = re.compile(r'"(?:[^"\\]|\\.)*"')
-_BARE = re.compile(r"[^\s,\]}]+")
+_TOKEN = re.compile(r'"(?:[^"\\]|\\.)*"|[^\s,\]}"][^\s,\]}]*')
 
 
 class Json:
@@ -45,27 +44,18 @@ def _value(text: str) -> str:
     return text if NUMBER.fullmatch(text) else json.dumps(text, ensure_ascii=False)
 
 
-class _Finder:
+class _Finder(Finder):
     """The document knows where everything begins; this finds where it ends."""
-
-    def __init__(self, document: Document) -> None:
-        self.text = document.text
-        self.root = document.root
-        self.starts = line_starts(document.text)
-        self.found: dict[str, Spot] = {}
 
     def run(self) -> dict[str, Spot]:
         self.node("", self.root, None, False)
         return self.found
 
-    def at(self, place: Place) -> int:
-        return self.starts[place.line - 1] + place.column - 1
-
     def node(self, path: str, node: Node, key: tuple[int, int] | None, inside: bool) -> int:
         """Notes a value and all below it; gives where it ends."""
         start = self.at(node.place)
         if isinstance(node, Scalar):
-            end = self.token(start)
+            end = self.token(_TOKEN, start)
         elif isinstance(node, MappingNode):
             end = self.closing(start + 1, [self.entry(path, *entry) for entry in node.entries])
         else:
@@ -76,15 +66,9 @@ class _Finder:
 
     def entry(self, path: str, key: Scalar, value: Node) -> int:
         start = self.at(key.place)
-        return self.node(below(path, key.text), value, (start, self.token(start)), True)
+        return self.node(below(path, key.text), value, (start, self.token(_TOKEN, start)), True)
 
     def closing(self, at: int, ends: list[int]) -> int:
         match = _SPACE.match(self.text, ends[-1] if ends else at)
         assert match is not None
         return match.end() + 1
-
-    def token(self, start: int) -> int:
-        match = (_STRING if self.text[start] == '"' else _BARE).match(self.text, start)
-        if match is None:
-            raise CannotEdit("the place of a value was not found")
-        return match.end()

@@ -6,10 +6,10 @@ import json
 import re
 from collections.abc import Sequence
 
-from .document import Document, Node, Place, Scalar
+from .document import Document, Node, Scalar
 from .document import Mapping as MappingNode
 from .document import Sequence as SequenceNode
-from .editing import CannotEdit, Spot, below, line_starts, plain_control_free
+from .editing import CannotEdit, Finder, Spot, below, plain_control_free
 
 _NUMBER = re.compile(r"[-+]?(?:0|[1-9][0-9]*)(?:\.[0-9]+)?")
 _BARE_KEY = re.compile(r"[A-Za-z0-9_-]+")
@@ -68,21 +68,12 @@ def _value(text: str) -> str:
     return text if _NUMBER.fullmatch(text) else _quoted(text)
 
 
-class _Finder:
+class _Finder(Finder):
     """The document knows where everything begins; this finds where it ends."""
-
-    def __init__(self, document: Document) -> None:
-        self.text = document.text
-        self.root = document.root
-        self.starts = line_starts(document.text)
-        self.found: dict[str, Spot] = {}
 
     def run(self) -> dict[str, Spot]:
         self.node("", self.root, None, False)
         return self.found
-
-    def at(self, place: Place) -> int:
-        return self.starts[place.line - 1] + place.column - 1
 
     def node(self, path: str, node: Node, key: Scalar | None, inside: bool) -> int:
         """Notes a value and all below it; gives where it ends."""
@@ -124,9 +115,3 @@ class _Finder:
         match = _BLANK.match(self.text, max(ends, default=start + 1))
         assert match is not None
         return match.end() + 1
-
-    def token(self, pattern: re.Pattern[str], start: int) -> int:
-        match = pattern.match(self.text, start)
-        if match is None:
-            raise CannotEdit("the place of a value was not found")
-        return match.end()

@@ -12,9 +12,10 @@ from collections.abc import Iterable, Sequence
 from itertools import pairwise
 from typing import NamedTuple, Protocol
 
-from .document import Document, Node, Scalar
+from .document import Document, Node, Place, Scalar
 from .document import Mapping as MappingNode
 from .document import Sequence as SequenceNode
+from .text import line_starts
 
 _LINE = re.compile(r"[^\r\n]*")
 
@@ -45,6 +46,27 @@ class Spot(NamedTuple):
     bracketed: bool = False
     inside: bool = False
     closed: str = ""
+
+
+class Finder:
+    """Goes through a document's source and notes in `found` where each value ends, by its JSON Pointer."""
+
+    def __init__(self, document: Document) -> None:
+        self.text = document.text
+        self.root = document.root
+        self.found: dict[str, Spot] = {}
+        self._starts = line_starts(document.text)
+
+    def at(self, place: Place) -> int:
+        """The index in the text of a line and column."""
+        return self._starts[place.line - 1] + place.column - 1
+
+    def token(self, pattern: re.Pattern[str], start: int) -> int:
+        """Where the token that begins at start ends. Raises CannotEdit."""
+        match = pattern.match(self.text, start)
+        if match is None:
+            raise CannotEdit("the place of a value was not found")
+        return match.end()
 
 
 class Language(Protocol):
@@ -219,11 +241,6 @@ def scalars(node: Node, path: str = "") -> Iterable[tuple[str, Scalar]]:
     elif isinstance(node, SequenceNode):
         for index, item in enumerate(node.items):
             yield from scalars(item, below(path, index))
-
-
-def line_starts(text: str) -> list[int]:
-    """Where every line begins, lines counted by their line feeds."""
-    return [0, *(match.end() for match in re.finditer("\n", text))]
 
 
 def plain_control_free(text: str) -> str:

@@ -6,7 +6,8 @@ import re
 from json.decoder import scanstring  # type: ignore[attr-defined]
 from typing import Any
 
-from .document import Entry, Mapping, Node, Place, Problem, Scalar, Sequence, Unreadable
+from .document import Entry, Mapping, Node, Problem, Scalar, Sequence, Unreadable
+from .scan import Scan
 from .text import place_at
 from .yaml_reader import DEEPEST, MOST_NODES, key_of
 
@@ -20,13 +21,9 @@ def read_json(text: str) -> Node | None:
     return _Reader(text).read()
 
 
-class _Reader:
+class _Reader(Scan):
     def __init__(self, text: str) -> None:
-        self.text = text
-        self.at = 0
-        self.starts = [0]
-        self.starts.extend(match.end() for match in re.finditer("\n", text))
-        self.row = 0
+        super().__init__(text)
         self.count = 0
 
     def read(self) -> Node | None:
@@ -57,7 +54,7 @@ class _Reader:
 
     def _open_or_scalar(self, stack: list[list[Any]]) -> Node | None:
         """A scalar or an empty collection; None when a collection was opened and its first value comes next."""
-        text, place = self.text, self._place()
+        text, place = self.text, self.place()
         character = text[self.at : self.at + 1]
         if character in ("{", "["):
             if len(stack) >= DEEPEST:
@@ -102,7 +99,7 @@ class _Reader:
         raise self._error("a comma or the closing bracket was expected here")
 
     def _read_key(self, top: list[Any]) -> None:
-        place = self._place()
+        place = self.place()
         if self.text[self.at : self.at + 1] != '"':
             raise self._error("a key in double quotes was expected here")
         key = key_of(Scalar(self._string(), "text", place, True), top[4])
@@ -125,12 +122,6 @@ class _Reader:
         match = _SPACE.match(self.text, self.at)
         if match:
             self.at = match.end()
-
-    def _place(self) -> Place:
-        starts = self.starts
-        while self.row + 1 < len(starts) and starts[self.row + 1] <= self.at:
-            self.row += 1
-        return Place(self.row + 1, self.at - starts[self.row] + 1)
 
     def _error(self, message: str) -> Unreadable:
         return Unreadable(Problem(place_at(self.text, self.at), f"not valid JSON: {message}"))

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import codecs
+import re
 
 from .document import START, Place, Problem, Unreadable
 
@@ -36,6 +37,11 @@ def decode(data: bytes) -> str:
     except UnicodeDecodeError as error:
         raise Unreadable(Problem(_place_of_byte(data, error.start), _not_utf8(data, error.start))) from None
     return text
+
+
+def line_starts(text: str) -> list[int]:
+    """The index at which every line begins, lines counted by their line feeds."""
+    return [0, *(match.end() for match in re.finditer("\n", text))]
 
 
 def place_at(text: str, index: int) -> Place:

@@ -6,6 +6,7 @@ import re
 from typing import Any
 
 from .document import START, Entry, Mapping, Node, Place, Problem, Scalar, Sequence, Unreadable
+from .scan import Scan
 from .yaml_reader import DEEPEST, MOST_NODES
 
 _BLANK = re.compile(r"(?:[ \t\r\n]|#[^\n]*)*")
@@ -31,7 +32,7 @@ def read_toml(text: str) -> Node | None:
         raise Unreadable(_in_words(text, str(error))) from None
     except RecursionError:
         raise Unreadable(Problem(START, f"nested more than {DEEPEST} levels deep")) from None
-    return _Scan(text).read() if data else None
+    return _Reader(text).read() if data else None
 
 
 class _Table:
@@ -43,16 +44,12 @@ class _Table:
         self.values: dict[str, Any] = {}
 
 
-class _Scan:
+class _Reader(Scan):
     """Goes through text that is known to be valid; so it only has to find things, not to doubt them."""
 
     def __init__(self, text: str) -> None:
-        self.text = text
-        self.at = 0
+        super().__init__(text)
         self.count = 0
-        self.starts = [0]
-        self.starts.extend(match.end() for match in re.finditer("\n", text))
-        self.row = 0
 
     def read(self) -> Node:
         root = table = _Table(START)
@@ -68,7 +65,7 @@ class _Scan:
                 self._pair(table)
 
     def _open(self, root: _Table, brackets: int) -> _Table:
-        place = self._place()
+        place = self.place()
         self.at += brackets
         *path, last = self._key()
         self.at += brackets
@@ -95,7 +92,7 @@ class _Scan:
         parts: list[Scalar] = []
         while True:
             self._skip(_SPACE)
-            place = self._place()
+            place = self.place()
             if self.text[self.at] == '"':
                 parts.append(Scalar(_unescape(self._take(_BASIC)), "text", place, True))
             elif self.text[self.at] == "'":
@@ -109,7 +106,7 @@ class _Scan:
 
     def _value(self, depth: int) -> Any:
         self._skip(_SPACE)
-        place = self._place()
+        place = self.place()
         self.count += 1
         if depth > DEEPEST:
             raise Unreadable(Problem(place, f"nested more than {DEEPEST} levels deep"))
@@ -168,7 +165,7 @@ class _Scan:
     def _take(self, pattern: re.Pattern[str], group: int = 1) -> str:
         match = pattern.match(self.text, self.at)
         if match is None:
-            raise Unreadable(Problem(self._place(), "a value that cannot be read"))
+            raise Unreadable(Problem(self.place(), "a value that cannot be read"))
         self.at = match.end()
         return match.group(group)
 
@@ -176,12 +173,6 @@ class _Scan:
         match = pattern.match(self.text, self.at)
         if match:
             self.at = match.end()
-
-    def _place(self) -> Place:
-        starts = self.starts
-        while self.row + 1 < len(starts) and starts[self.row + 1] <= self.at:
-            self.row += 1
-        return Place(self.row + 1, self.at - starts[self.row] + 1)
 
 
 def _descend(table: _Table, key: Scalar) -> _Table:
