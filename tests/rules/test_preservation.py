@@ -296,7 +296,7 @@ def test_underdosed_tells_what_reaches_the_least(review: Reviews) -> None:
         ("Aqua: q.s., Sodium Benzoate: 0.5", "6.2", []),
         ("Aqua: q.s., Sodium Benzoate: 0.4, Potassium Sorbate: 0.3", "4.8", []),
         ("Aqua: q.s., Sodium Benzoate: 0.4, Potassium Sorbate: 0.3", "5.3", ["minor"]),
-        # 0.15 % of sorbic acid was the best of five systems in Lanette Wax Cream (Pharm. Weekbl. Sci. Ed.).
+        # 0.15 % of sorbic acid was the best of five systems in a cream of anionic emulsifying wax (Pharm. Weekbl. Sci. Ed.).
         ("Aqua: q.s., Sorbic Acid: 0.15", "4.5", []),
         ("Aqua: q.s., Methylparaben: 0.18, Propylparaben: 0.02", "6", []),
         ("Aqua: q.s., Phenoxyethanol and Ethylhexylglycerin: 1", "6", []),
@@ -635,7 +635,7 @@ CLASSICS = {
         "Citric Acid: 0.07, Aqua: q.s."
     ),
     # Formularium der Nederlandse Apothekers; from memory
-    "Lanette cream": "Emulsifying Wax BP: 24, Mineral Oil: 16, Sorbic Acid: 0.2, Sorbitol: 2.8, Aqua: q.s.",
+    "cream of emulsifying wax": "Emulsifying Wax BP: 24, Mineral Oil: 16, Sorbic Acid: 0.2, Sorbitol: 2.8, Aqua: q.s.",
     # Common practice, no source
     "carbomer gel": "Carbomer: 0.5, Glycerin: 5, Methylparaben: 0.18, Propylparaben: 0.02, Sodium Hydroxide: 0.2, Aqua: q.s.",
     "alginate gel": "Algin: 7, Glycerin: 7, Methylparaben: 0.2, Calcium Gluconate: 0.05, Aqua: q.s.",
