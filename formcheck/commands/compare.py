@@ -11,12 +11,12 @@ import json
 import os
 import subprocess
 import sys
-import textwrap
 
 from ..reading.document import Unreadable
 from ..reports import comparison
 from ..reports.safe_text import visible
 from ..reports.terminal import width_of
+from ..reports.wrapping import wrap
 from ..review.run import Reviewer
 from .main import complain
 
@@ -66,7 +66,7 @@ def run(options: argparse.Namespace) -> int:
     for line in comparison.text(result):
         indent = " " * (len(line) - len(line.lstrip()) + 4)
         print(
-            "\n".join(textwrap.wrap(visible(line), width, subsequent_indent=indent, break_on_hyphens=False))
+            "\n".join(wrap(visible(line), width, "", indent))
             if line
             else ""
         )
@@ -76,6 +76,8 @@ def run(options: argparse.Namespace) -> int:
 def _bytes(version: str) -> tuple[str, bytes | None]:
     """The path of a version, and its bytes where they come from git. A file of that name comes before a revision."""
     revision, colon, path = version.partition(":")
+    if not colon and not os.path.exists(version) and _is_revision(version):
+        raise NotThere(f"«{version}» is a revision; which file of it? Write {version}:FILE")
     if os.path.exists(version) or not colon or not path or len(revision) < 2:
         return version, None
     folder = os.path.dirname(path) or "."
@@ -89,3 +91,12 @@ def _bytes(version: str) -> tuple[str, bytes | None]:
         reason = result.stderr.decode("utf-8", "replace").strip().splitlines() or ["git has no such version"]
         raise NotThere(f"{version}: git says: {visible(reason[0])}")
     return path, result.stdout
+
+
+def _is_revision(name: str) -> bool:
+    """Whether git, where it is installed and this is a repository, knows a commit of that name."""
+    question = ["git", "rev-parse", "--verify", "--quiet", "--end-of-options", f"{name}^{{commit}}"]
+    try:
+        return subprocess.run(question, capture_output=True, check=False).returncode == 0
+    except OSError:
+        return False

@@ -6,7 +6,7 @@ import argparse
 import re
 from collections.abc import Iterable, Iterator
 
-from ..formula.names import suggestion
+from ..formula.names import listed, suggestion
 from ..reports.command_page import CommandPage, Taken
 from .main import COMMANDS, Parser, parser_of
 
@@ -67,7 +67,7 @@ def what_is_wrong(parser: Parser, message: str) -> str:
         return f"«{word}» {what}{suggestion(word, flags) if word.startswith('-') else ''}"
     if match := _CHOICE.fullmatch(message):
         choices = next((each.choices for each in taken if match["what"] in _names(each)), ())
-        known = suggestion(match["given"], choices) or f"; there are {', '.join(choices)}"
+        known = suggestion(match["given"], choices) or f"; it takes {listed(choices, 'or')}"
         return f"«{match['given']}» after {match['what']}{known}"
     if match := _NO_VALUE.fullmatch(message):
         return f"a value is missing after {match['what']}: {_about(match['what'], taken)}"

@@ -13,7 +13,7 @@ from typing import Any
 
 from .tables import MOST_ROWS, BadTable, Cell, Sheet, check_size
 
-INSTALL = "reading and writing .xlsx needs openpyxl: pip install 'formcheck[spreadsheets]'"
+INSTALL = "reading and writing .xlsx needs openpyxl: pip install openpyxl"
 _OLE = b"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1"
 _MOST_UNPACKED = 200_000_000
 _QUOTED = re.compile(r'"[^"]*"|\\.|\[[^\]]*\]')

@@ -11,7 +11,6 @@ part is "by weight", "any order", "allergen" or "colourant"; percent is a number
 from __future__ import annotations
 
 import json
-import textwrap
 from collections.abc import Iterable, Iterator, Sequence
 from typing import Any
 
@@ -20,6 +19,7 @@ from ..bench.worksheet import Worksheet
 from ..reference.label_law import Duty
 from ..review.words import listed, number
 from .safe_text import one_line, sentence
+from .wrapping import wrap
 
 FORMAT = 1
 CAUTION = (
@@ -77,7 +77,8 @@ class _Page:
         yield from self.items("The file gives", (f"{duty.what}: {answer}" for duty, answer in label.given))
         yield from self.items("Good to know", label.law.notes)
         yield ""
-        yield from self.wrapped(f"Law by {sheet.legal.date(label.market)}. Labels by {label.law.law}.", "", "")
+        law = sheet.legal.date(label.market)
+        yield from self.wrapped(f"The law it was held against. {law}. Labels by {label.law.law}.", "", "")
         yield from self.wrapped(CAUTION, "", "")
 
     def made_of(self, label: Label) -> Iterator[str]:
@@ -100,9 +101,7 @@ class _Page:
             yield from lines
 
     def wrapped(self, words: str, first: str, rest: str) -> list[str]:
-        return textwrap.wrap(
-            one_line(words), self.width, initial_indent=first, subsequent_indent=rest, break_on_hyphens=False
-        ) or [first.rstrip()]
+        return wrap(one_line(words), self.width, first, rest) or [first.rstrip()]
 
 
 def _origin(each: Ingredient) -> str:

@@ -8,6 +8,7 @@ from collections.abc import Iterable, Iterator
 from .making_sheet import CAUTION, HEADS, NO_PROCEDURE, OBSERVATIONS, SIGNATURES, SUMS, Content, PhaseTable, PHPlan, Row
 from .making_words import BLANK, StepWords
 from .safe_text import one_line
+from .wrapping import wrap
 
 _LETTERS = {
     "A": (" ### ", "#   #", "#####", "#   #", "#   #"),
@@ -74,8 +75,10 @@ class _Printer:
 
     def banner(self, words: str, why: str) -> Iterator[str]:
         yield "=" * self.width
-        yield from (f"  {row}" for row in large(words))
-        yield ""
+        rows = large(words)
+        if max(map(len, rows)) + 2 <= self.width:
+            yield from (f"  {row}" for row in rows)
+            yield ""
         yield from self.wrapped(f"{words}: {why}", "  ", "  ")
         yield "=" * self.width
         yield ""
@@ -149,10 +152,4 @@ class _Printer:
             yield from self.wrapped(said, f"  {number}. {_TICK} ", " " * 9)
 
     def wrapped(self, words: str, first: str, rest: str) -> list[str]:
-        return textwrap.wrap(
-            one_line(words),
-            self.width,
-            initial_indent=first,
-            subsequent_indent=rest,
-            break_on_hyphens=False,
-        ) or [first.rstrip()]
+        return wrap(one_line(words), self.width, first, rest) or [first.rstrip()]

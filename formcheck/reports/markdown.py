@@ -125,7 +125,8 @@ def _section(review: Review) -> Iterator[str]:
     if review.unchecked:
         yield from _folded("not checked", _unchecked(review))
     if review.tables:
-        yield from ("", f"Law by {inline('; '.join(review.tables))}. Not legal advice: the official text decides.")
+        tables = inline("; ".join(review.tables))
+        yield from ("", f"The law it was held against. {tables}. Not legal advice: the official text decides.")
 
 
 def _headline(finding: Finding) -> str:

@@ -6,7 +6,6 @@ where an end is open, # the target, ~o~ the prediction with its band, x what was
 
 from __future__ import annotations
 
-import textwrap
 from collections.abc import Iterator
 
 from ..bench.acidbase import Prediction
@@ -18,6 +17,7 @@ from ..bench.worksheet import Worksheet
 from ..review.words import grams, listed, number, span
 from .ph_json import holds
 from .safe_text import visible
+from .wrapping import wrap
 
 SHOWN = (2.0, 12.0)
 _LABEL = 23
@@ -62,14 +62,7 @@ class PHPage:
         return f"\x1b[1m{text}\x1b[0m" if self.colour else text
 
     def wrap(self, text: str, first: str = "", rest: str = "") -> Iterator[str]:
-        yield from textwrap.wrap(
-            visible(text),
-            self.width,
-            initial_indent=first,
-            subsequent_indent=rest,
-            break_on_hyphens=False,
-            break_long_words=False,
-        )
+        yield from wrap(visible(text), self.width, first, rest)
 
     # --- what is known
 

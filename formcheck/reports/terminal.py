@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import os
 import shutil
-import textwrap
 from collections.abc import Iterable, Iterator
 from typing import TextIO
 
@@ -12,6 +11,7 @@ from ..review.model import HOLD, READY, UNREAD, Review
 from ..review.rule import SEVERITIES, Finding
 from .report import Context, Report
 from .safe_text import sentence, visible
+from .wrapping import wrap
 
 CAUTION_RULES = frozenset(("caustic-handling", "powder-dust", "flammable-batch", "irritant-raw"))
 _LABEL = 8
@@ -72,7 +72,8 @@ class Page:
     def lines(self, review: Review) -> Iterator[str]:
         name = visible(review.name) + (f" ({visible(review.note)})" if review.note else "")
         yield self.paint(name, "head")
-        yield self.paint(visible(review.file), "label")
+        if visible(review.file) != name:
+            yield self.paint(visible(review.file), "label")
         yield self.verdict(review)
         if review.errors:
             yield from self.errors(review)
@@ -107,9 +108,9 @@ class Page:
             yield from self.unchecked(review)
         if review.tables:
             yield ""
-            yield from self.wrapped(
-                "Law by " + "; ".join(review.tables) + ". Not legal advice: the official text decides.", "", ""
-            )
+            tables = "; ".join(review.tables)
+            text = f"The law it was held against. {tables}. Not legal advice: the official text decides."
+            yield from self.wrapped(text, "", "")
 
     def verdict(self, review: Review) -> str:
         counts = ", ".join(counted(severity, count) for severity in SEVERITIES if (count := review.count(severity)))
@@ -124,7 +125,8 @@ class Page:
 
     def errors(self, review: Review) -> Iterator[str]:
         for problem in review.errors:
-            yield f"{visible(review.file)}:{problem.place.line}:{problem.place.column}: {visible(problem.message)}"
+            place = f"{review.file}:{problem.place.line}:{problem.place.column}"
+            yield from self.wrapped(f"{place}: {problem.message}", "", "    ")
 
     def cautions(self, cautions: list[Finding]) -> Iterator[str]:
         yield self.paint("Before you start", "head")
@@ -133,7 +135,7 @@ class Page:
 
     def finding(self, number: int, finding: Finding, file: str) -> Iterator[str]:
         head = f"{number:>2}. {finding.severity.upper()}  "
-        wrapped = textwrap.wrap(sentence(visible(finding.message)), self.width - len(head), break_on_hyphens=False)
+        wrapped = wrap(sentence(visible(finding.message)), self.width - len(head))
         severity = finding.severity
         yield self.paint(head, severity) + (wrapped[0] if wrapped else "")
         for line in wrapped[1:]:
@@ -185,22 +187,13 @@ class Page:
     def labelled(self, label: str, text: str) -> Iterator[str]:
         indent = " " * 4
         first = indent + label.ljust(_LABEL)
-        wrapped = textwrap.wrap(
-            visible(text), self.width - len(first), break_on_hyphens=False, break_long_words=False
-        ) or [""]
+        wrapped = wrap(visible(text), self.width - len(first)) or [""]
         yield indent + self.paint(label.ljust(_LABEL), "label") + wrapped[0]
         for line in wrapped[1:]:
             yield " " * len(first) + line
 
     def wrapped(self, text: str, first: str, rest: str) -> Iterator[str]:
-        yield from textwrap.wrap(
-            visible(text),
-            self.width,
-            initial_indent=first,
-            subsequent_indent=rest,
-            break_on_hyphens=False,
-            break_long_words=False,
-        )
+        yield from wrap(visible(text), self.width, first, rest)
 
     def paint(self, text: str, style: str) -> str:
         return f"\x1b[{_STYLES[style]}m{text}\x1b[0m" if self.colour else text

@@ -77,7 +77,8 @@ def _finding(sheet: Worksheet, shows: bool) -> Finding:
     oil = emulsion.oil_percent
     helped = emulsion.alcohol_share >= sheet.limit("alcohol that helps perfume")
     mild = bool(emulsion.thickeners) or not shows or helped
-    gel = f"; {amounts(emulsion.thickeners)} only keeps the drops from rising" if emulsion.thickeners else ""
+    keep = "only keeps" if len(of(emulsion.thickeners)) == 1 else "only keep"
+    gel = f"; {amounts(emulsion.thickeners)} {keep} the drops from rising" if emulsion.thickeners else ""
     spirit = f"; {share(emulsion.alcohol_share)} alcohol in the water is too little to dissolve it" if helped else ""
     least, most = (sheet.limit(f"{end} solubiliser for perfume") for end in ("least", "most"))
     return rule.finding(

@@ -98,12 +98,7 @@ def _findings(sheet: Worksheet, parts: tuple[Part, ...], limit_name: str) -> Ite
         )
         yield rule.finding(
             step or group[0][0].item.line,
-            message
-            + (
-                f"; {flashing} {'is' if flashing.count('(flash') == 1 else 'are'} above the flash point"
-                if flashing
-                else ""
-            ),
+            message + (f"; its vapour can catch fire: {flashing}" if flashing else ""),
             remedy=f"Add it below {celsius(limit)}. {rule.remedy}",
             source=sheet.cite_limit(limit_name),
             harm="untidy" if _poured_with_it(sheet, group) else None,

@@ -77,7 +77,8 @@ def _finding(sheet: Worksheet, held: Held) -> Finding:
         message = f"{component.label}, {percent(component.percent)}, is not allowed in this product in {limit.market}; allowed {limit.scope}"
         remedy = "Take it out, or make the product one of those it is allowed in."
     else:
-        as_form = f" (as {limit.expressed_as} {percent(held.counted or 0)})" if limit.expressed_as else ""
+        own = limit.expressed_as == component.label and held.counted == component.percent
+        as_form = f" (as {limit.expressed_as} {percent(held.counted or 0)})" if limit.expressed_as and not own else ""
         form = f" as {limit.expressed_as}" if limit.expressed_as else ""
         message = f"{component.label} {percent(component.percent)}{as_form}; {limit.market} allows {percent(limit.max_percent or 0)}{form} in {limit.scope}"
         most = component.percent * (limit.max_percent or 0) / held.counted if held.counted else limit.max_percent or 0

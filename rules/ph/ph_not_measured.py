@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING
 
 from formcheck.bench.worksheet import Worksheet
@@ -78,6 +78,7 @@ def check(sheet: Worksheet) -> Iterator[Finding]:
             yield rule.finding(
                 last,
                 f"step {last.number} adjusts the pH, and no later step measures it",
+                remedy=_remedy(last.objects),
                 materials=last.with_,
                 step=last.number,
             )
@@ -87,8 +88,13 @@ def check(sheet: Worksheet) -> Iterator[Finding]:
         yield rule.finding(
             filling,
             f"filled at step {filling.number} without a measurement, though a pH of {number(sheet.pH or 0)} is stated",
+            remedy=_remedy(filling.objects),
             step=filling.number,
         )
+
+
+def _remedy(vessels: Sequence[str]) -> str:
+    return rule.remedy.replace("pH: A", f"pH: {vessels[0]}") if len(vessels) == 1 else rule.remedy
 
 
 def corrections(sheet: Worksheet, finding: Finding) -> Iterator[Correction]:

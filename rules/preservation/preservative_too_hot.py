@@ -89,6 +89,7 @@ WARMING = ("heat", "hold", "hydrate")
 MILD_WHY = (
     "It survives this heat, but some of it leaves with the steam or breaks down, and the dose has no slack for that."
 )
+HABIT = ", the habit of the trade, which leaves a margin"
 HABIT_WHY = "Hardly any of it is lost at this heat; the habit of adding it cooler leaves a margin for a vessel hotter than it reads."
 
 
@@ -148,12 +149,13 @@ def _lost(sheet: Worksheet, group: list[Overheated], harm: str) -> Finding:
     destroyed = along and harm == rule.harm
     limits = [_withstands(sheet, each) if destroyed else each.limit for each in group]
     limit = min(fact.value for fact in limits)
+    advised = min(_advised(sheet, each) for each in group)
     return rule.finding(
         first.step or first.part.item.line,
         f"{_met(group)}; {f'it withstands {celsius(limit)}' if destroyed else f'the limit is {celsius(limit)}'}",
         harm=harm,
         why=None if harm == rule.harm else MILD_WHY,
-        remedy=_remedy(sheet, first, min(_advised(sheet, each) for each in group)),
+        remedy=_remedy(sheet, first, advised, HABIT if advised < limit and not destroyed else ""),
         source=sheet.cite(*limits),
         materials=[each.part.material.name for each in group],
         step=first.step.number if first.step else None,
@@ -193,7 +195,7 @@ def _met(group: list[Overheated]) -> str:
     return f"{names(each.part.label for each in group)}: {celsius(met)} {where}{rises}"
 
 
-def _remedy(sheet: Worksheet, first: Overheated, limit: float) -> str:
+def _remedy(sheet: Worksheet, first: Overheated, limit: float, why: str = "") -> str:
     minutes = None
     steps = sheet.formula.procedure
     if first.step is not None and first.step.verb == "add" and first.step.number > 1:
@@ -203,7 +205,7 @@ def _remedy(sheet: Worksheet, first: Overheated, limit: float) -> str:
         if minutes
         else ""
     )
-    return f"Add it below {celsius(limit)}, and do not heat above that afterwards.{wait}"
+    return f"Add it below {celsius(limit)}{why}, and do not heat above that afterwards.{wait}"
 
 
 def corrections(sheet: Worksheet, finding: Finding) -> Iterator[Correction]:

@@ -100,3 +100,13 @@ def test_a_file_that_cannot_be_read_is_named(tmp_path: Path) -> None:
     result = run("old.formula.yaml", "bad.formula.yaml", folder=tmp_path)
     assert result.returncode == 2
     assert result.stderr.startswith("bad.formula.yaml:1:1: a list at the top")
+
+
+def test_a_revision_without_a_file_asks_for_the_file(tmp_path: Path) -> None:
+    both(tmp_path)
+    who = ["-c", "user.name=A", "-c", "user.email=a@example.org"]
+    for words in (["init", "-q"], ["add", "."], [*who, "commit", "-q", "-m", "first"]):
+        subprocess.run(["git", *words], cwd=tmp_path, check=True)
+    result = run("HEAD", "new.formula.yaml", folder=tmp_path)
+    assert result.returncode == 2
+    assert "Write HEAD:FILE" in result.stderr

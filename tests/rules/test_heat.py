@@ -78,3 +78,14 @@ def test_a_little_wax_sets_later(review: Run, wax: int, severity: list[str]) -> 
     )
     result = review(text)
     assert [f.severity for f in result.findings if f.rule == "phases-apart"] == severity
+
+
+def test_a_cooler_temperature_than_the_limit_is_called_a_habit(review: Run) -> None:
+    """Two temperatures in one finding, and each says what it is. Habit of phenoxyethanol: common practice, no source."""
+    text = (
+        "formcheck: 1\nname: Test plot\nphases:\n  A: {Aqua: q.s., Glycerin: 4}\n  B: {Phenoxyethanol: 0.9}\n"
+        "procedure:\n  - {heat: A, to: 75 °C, hold: 20 min}\n  - {add: B, into: A}\n  - {fill: A}\n"
+    )
+    (finding,) = (each for each in review(text).findings if each.rule == "preservative-too-hot")
+    assert "the limit is 60 °C" in finding.message
+    assert finding.remedy.startswith("Add it below 45 °C, the habit of the trade")

@@ -577,6 +577,13 @@ def test_adjusted_or_stated_and_not_measured(review: Run, step: str, pH: str, fo
     assert len(of(result, "ph-not-measured")) == found
 
 
+def test_the_step_to_add_names_the_vessel_that_is_meant(review: Run) -> None:
+    text = formula("Glycerin: 5, Hydroxyethylcellulose: 1", "5", more=STEPS.replace("%STEP%", ADJUST))
+    for line in ("  A: {", ": A\n"):
+        text = text.replace(line, line.replace("A", "B"))
+    assert "«measure pH: B»" in of(review(text), "ph-not-measured")[0].remedy
+
+
 # --- the family as a whole
 
 # Classic preparations, transcribed in outline from memory of the pharmacopoeias: no critical or major finding on pH.
