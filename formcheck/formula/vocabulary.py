@@ -25,10 +25,10 @@ FORMS = (
     "emulsion", "butter", "make-up", "wipe", "patch", "syrup", "hair dye", "shaving", "self-tanner", "aftershave",
     "aerosol", "roll-on", "shower gel", "body wash", "bath oil", "make-up remover", "essence", "tonic", "milk", "suspension",
     "lipstick", "mascara", "foundation", "eye shadow", "eyeliner", "nail varnish", "depilatory", "hair straightener", "ampoule",
-    "solid perfume", "micellar water", "liquid soap", "peel", "concentrate", "film", "liniment", "hydrogel",
+    "solid perfume", "micellar water", "liquid soap", "bubble bath", "peel", "concentrate", "film", "liniment", "hydrogel",
 )  # fmt: skip
 OTHER_FORMS = {
-    "after shave": "aftershave", "bath bomb": "bath", "bath salt": "bath", "bath salts": "bath", "bubble bath": "body wash",
+    "after shave": "aftershave", "bath bomb": "bath", "bath salt": "bath", "bath salts": "bath", "foam bath": "bubble bath",
     "cologne": "perfume", "eau de cologne": "perfume", "eau de parfum": "perfume", "eau de toilette": "perfume",
     "dry shampoo": "powder", "emulgel": "gel", "fluid": "lotion", "face wash": "cleanser", "hand wash": "cleanser",
     "hand sanitiser": "hand rub", "hand sanitizer": "hand rub", "lip gloss": "lip balm", "mouth rinse": "mouthwash",

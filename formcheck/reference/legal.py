@@ -354,12 +354,12 @@ class Legal:
         return find(self.claims(market), self._data["claims"]["not after"], text)
 
     def product_warnings(self, market: str, product: ProductLike) -> tuple[LabelWarning, ...]:
-        """Wording due because of the kind of product, whatever it contains."""
+        """Wording due because of the kind of product, whatever it contains; none where the kind is not to be told."""
         words = self._product(product)
         return tuple(
             LabelWarning(row["product"], row["text"], when=row["source"])
             for row in self._data["product warnings"]
-            if row["market"] == market and words.answer(row["product"]) is not False
+            if row["market"] == market and words.answer(row["product"])
         )
 
     # --- guidance

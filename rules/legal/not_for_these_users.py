@@ -34,7 +34,11 @@ packaging: {container: tube, material: LDPE, wall: opaque}
 """,
 )
 
-SPRAYED = ("spray", "mist")
+SPRAYED = ("spray", "mist", "aerosol")
+BREATHED = "in what is sprayed or may be breathed in"
+PROPELLED = ("aerosol", "can", "propellant")
+PUMPS = "; the entry speaks of aerosol dispensers, and whether a pump spray is one is read both ways"
+PUMP_REMEDY = "Ask whoever assesses the product, or take a preservative without that condition. In a can with propellant it is not allowed."
 TODDLERS = "children under 3"
 
 
@@ -73,14 +77,30 @@ def _by_law(sheet: Worksheet) -> Iterator[Finding]:
                 if limit.not_under_3 and TODDLERS in words:
                     reasons.append("for children under 3")
                 if (limit.not_in_sprays or limit.not_inhaled) and "spray" in words:
-                    reasons.append("in what is sprayed or may be breathed in")
+                    reasons.append(BREATHED)
+                pumped = reasons == [BREATHED] and not limit.not_inhaled and not _propelled(sheet)
                 if reasons and limit.certain:
                     yield rule.finding(
                         component.line,
-                        f"{component.label} {percent(component.percent)} is not allowed {listed(reasons)} in {market}",
+                        f"{component.label} {percent(component.percent)} is not allowed {listed(reasons)} in {market}{PUMPS if pumped else ''}",
+                        remedy=PUMP_REMEDY if pumped else rule.remedy,
                         source=limit.source,
+                        harm=_harm_of_a_pump(sheet) if pumped else None,
                         materials=[component.name],
                     )
+
+
+def _harm_of_a_pump(sheet: Worksheet) -> str:
+    """More where nothing says that it is one."""
+    pack = sheet.formula.packaging
+    return "untidy" if sheet.product.form == "mist" or (pack is not None and pack.container) else "fails"
+
+
+def _propelled(sheet: Worksheet) -> bool:
+    """Whether a propellant drives it out, as far as the file says."""
+    pack = sheet.formula.packaging
+    container = (pack.container or "") if pack else ""
+    return sheet.product.form == "aerosol" or any(word in container for word in PROPELLED)
 
 
 def _by_guidance(sheet: Worksheet, told: set[str]) -> Iterator[Finding]:

@@ -614,9 +614,10 @@ def test_wording_due_because_of_the_product(legal: Legal) -> None:
     """21 CFR 740.19 suntanning products, 740.11 aerosols, 740.17 foaming baths."""
     found = {
         form: [one.code for one in legal.product_warnings("US", Product(form=form))]
-        for form in ("self-tanner", "aerosol", "bath", "serum")
+        for form in ("self-tanner", "aerosol", "bubble bath", "bath", "spray", "serum")
     }
-    assert found == {"self-tanner": ["suntanning"], "aerosol": ["aerosol"], "bath": ["foaming bath"], "serum": []}
+    due = {"self-tanner": ["suntanning"], "aerosol": ["aerosol"], "bubble bath": ["foaming bath"]}
+    assert found == {**due, "bath": [], "spray": [], "serum": []}
 
 
 def test_markets_and_dates(legal: Legal) -> None:

@@ -172,3 +172,39 @@ def test_a_limit_finds_its_product_by_another_word(review: Run) -> None:
     )
     assert not of(face, "over-legal-limit")
     assert not of(face, "word-unknown")
+
+
+# --- sprays: annex V, entry 13 bars dehydroacetic acid from «aerosol dispensers (sprays)», entry 28 polyaminopropyl
+# biguanide from whatever may reach the lungs; 21 CFR 740.11 is about self-pressurised packs
+
+
+@pytest.mark.parametrize(
+    ("preservative", "form", "container", "severity"),
+    [
+        ("Dehydroacetic Acid", "mist", "spray bottle", ["minor"]),
+        ("Dehydroacetic Acid", "spray", "trigger bottle", ["minor"]),
+        ("Dehydroacetic Acid", "spray", "", ["major"]),
+        ("Dehydroacetic Acid", "aerosol", "can", ["critical"]),
+        ("Dehydroacetic Acid", "spray", "aerosol can", ["critical"]),
+        ("Polyaminopropyl Biguanide", "mist", "spray bottle", ["critical"]),
+        ("Dehydroacetic Acid", "toner", "bottle", []),
+    ],
+)
+def test_preservatives_in_sprays(
+    review: Run, preservative: str, form: str, container: str, severity: list[str]
+) -> None:
+    pack = f"container: {container}, wall: amber" if container else "wall: amber"
+    more = f"finished: {{pH: 5}}\npackaging: {{{pack}}}\n"
+    lines = f"Aqua: q.s., Glycerin: 3, {preservative}: 0.08"
+    product = f"use: leave-on, form: {form}, area: [face], users: [adults], markets: [EU]"
+    assert severities(review(file(lines, product, more)), "not-for-these-users") == severity
+
+
+@pytest.mark.parametrize(
+    ("form", "due"), [("aerosol", True), ("spray", False), ("deodorant", False), ("bubble bath", True), ("bath", False)]
+)
+def test_wording_for_a_kind_of_product(review: Run, form: str, due: bool) -> None:
+    product = f"form: {form}, area: [body], users: [adults], markets: [US]"
+    result = review(file("Alcohol: 60, Aqua: q.s., Glycerin: 2", product))
+    told = " ".join(each.message for each in of(result, "warning-label-missing"))
+    assert ("pressure" in told or "urinary" in told) == due
