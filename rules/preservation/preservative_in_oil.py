@@ -73,9 +73,10 @@ def _finding(sheet: Worksheet) -> Finding:
     return rule.finding(
         drawn[0].parts[0].item.line,
         f"{share(sheet.oil_percent)} of oil to {share(preservation.water_phase_percent)} of water phase: free in the water "
-        f"stays {names(_stays(sheet, guard) for guard in drawn)}, {number(100 * left, 2)} % of what works",
+        f"stays {names(_stays(sheet, guard) for guard in drawn)}, {number(100 * left, 2)} % of the least that works",
         remedy=f"{rule.remedy} {CHALLENGE}.",
         source=sheet.cite_limit("log K less log P, vegetable oil", "log K less log P, hydrocarbon"),
+        harm="untidy" if left >= sheet.limit("all but enough in the water") else None,
         materials=of(drawn),
     )
 

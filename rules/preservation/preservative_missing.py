@@ -129,8 +129,13 @@ def _by_boosters(sheet: Worksheet) -> Finding:
 
 
 def _water_locked_in(sheet: Worksheet) -> bool:
-    """Little water in much oil: such a cream holds its water in drops, in which germs starve."""
+    """Little water in much oil: such a cream holds its water in drops, in which germs starve.
+
+    Not so where plant waters bring germs and food for them.
+    """
     water = sheet.preservation.water_phase_percent
+    if sheet.holds("plant water", "natural food"):
+        return False
     return water <= sheet.limit("water locked in oil") and sheet.oil_percent > sheet.limit("oil around it") * water
 
 

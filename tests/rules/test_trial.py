@@ -208,3 +208,26 @@ def test_wording_for_a_kind_of_product(review: Run, form: str, due: bool) -> Non
     result = review(file("Alcohol: 60, Aqua: q.s., Glycerin: 2", product))
     told = " ".join(each.message for each in of(result, "warning-label-missing"))
     assert ("pressure" in told or "urinary" in told) == due
+
+
+# --- water in oil without a preservative: pharmacies leave plain water for some weeks (cold cream); plant waters bring germs
+
+
+@pytest.mark.parametrize(("water", "severity"), [("Aqua", ["minor"]), ("Rosa Damascena Flower Water", ["critical"])])
+def test_plant_water_locked_in_oil(review: Run, water: str, severity: list[str]) -> None:
+    lines = f"{water}: 22, Cera Alba: 12, Sodium Borate: 0.5, Prunus Amygdalus Dulcis Oil: q.s."
+    assert (
+        severities(review(file(lines, "use: leave-on, form: cream, area: [face]")), "preservative-missing") == severity
+    )
+
+
+# --- what the oil leaves in the water, held against a dose that is itself a round figure (common practice, no source)
+
+
+@pytest.mark.parametrize(("phenoxyethanol", "severity"), [(0.4, ["minor"]), (0.6, [])])
+def test_a_loss_to_the_oil_within_the_doubt(review: Run, phenoxyethanol: float, severity: list[str]) -> None:
+    lines = (
+        f"Aqua: q.s., Caprylic/Capric Triglyceride: 10, Glyceryl Stearate Citrate: 3, Phenoxyethanol: {phenoxyethanol}"
+    )
+    result = review(file(lines, "use: leave-on, form: lotion, area: [face]", "finished: {pH: 5.5}\n"))
+    assert severities(result, "preservative-in-oil") == severity
