@@ -31,7 +31,6 @@ _TO_BE_SHAKEN = re.compile(
 )
 _SHAKE = re.compile(r"\bshak(e|en|ing)\b", re.I)
 _SHAKEN_FORMS = ("lotion", "toner", "oil", "spray", "mist")
-_LEAST_ALKALINE_SOAP_PH = 8.0
 
 
 class Emulsion:
@@ -182,9 +181,8 @@ class Emulsion:
         """Whether the free acid of fats finds a strong base that nothing else is there to use up."""
         sheet = self.sheet
         caustic = amount(p for p in sheet.parts if p.material.is_a("strong base"))
-        free = not sheet.holds("acid", "acrylic acid polymer") and (
-            sheet.pH is None or sheet.pH >= _LEAST_ALKALINE_SOAP_PH
-        )
+        alkaline = sheet.pH is None or sheet.pH >= sheet.limit("soap of an oil's free acid, lowest pH")
+        free = alkaline and not sheet.holds("acid", "acrylic acid polymer")
         return free and caustic >= sheet.limit("strong base that makes some soap")
 
     @cached_property

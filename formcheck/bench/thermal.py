@@ -23,11 +23,15 @@ SETTLED_K = 0.5
 
 
 class Physics(NamedTuple):
-    """Figures from the reference. specific_heat: J/(g K) of an item; heat_loss: W/(m2 K); density: g/mL."""
+    """Figures from the reference. specific_heat: J/(g K) of an item; heat_loss: W/(m2 K); density: g/mL.
+
+    usual_batch_g: the batch where the formula gives none, g.
+    """
 
     specific_heat: Callable[[Item], float]
     heat_loss: float
     density: float
+    usual_batch_g: float
 
 
 class Moment:
@@ -190,7 +194,7 @@ class _Walk:
         self.formula = formula
         self.physics = physics
         self.room = formula.room_celsius
-        self.batch_g = float(formula.batch.size_g) if formula.batch.size_g else 500.0
+        self.batch_g = float(formula.batch.size_g or physics.usual_batch_g)
         self.vessels = {phase.letter: _Vessel(phase.letter, self.room) for phase in formula.phases}
         self.letters = {fold(letter): letter for letter in self.vessels}
         putting = (step for step in formula.procedure if step.verb in PUTTING_IN)

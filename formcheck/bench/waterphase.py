@@ -30,7 +30,6 @@ _STRONG = ("strong acid", "strong base")
 _SALT_OF_STRONG_ACID = ("surfactant", "anionic emulsifier", "cationic emulsifier", "cationic preservative")
 _WATERY = ("water", "hot water", "alkali", "acid")
 _NATURAL = ("clay", "plant water", "probiotic or ferment", "botanical extract", "protein", "peptide")
-_NEARLY_NEUTRAL = 6.0
 _TRIGLYCERIDES = ("vegetable oil", "butter")
 
 
@@ -230,7 +229,7 @@ class _Builder:
         return _Verdict(known, "sold more or less neutralised; taken as the full salt", doubt)
 
     def without_constants(self, material: Material) -> _Verdict:
-        kind, why = _kind(material, self.limit("skin, high pH"))
+        kind, why = _kind(material, self.limit("skin, high pH"), self.limit("pH of nearly plain water"))
         if not kind:
             return _Verdict()
         doubt = self.limit(f"charge doubt, {kind}")
@@ -273,7 +272,7 @@ def _outside(material: Material) -> str:
     return ""
 
 
-def _kind(material: Material, alkaline: float) -> tuple[str, str]:
+def _kind(material: Material, alkaline: float, neutral: float) -> tuple[str, str]:
     """Which charge doubt a material without constants has, and why it is left out; ("", "") for what has no charge."""
     if not material.known:
         return "unknown material", "nothing is known of it"
@@ -293,7 +292,7 @@ def _kind(material: Material, alkaline: float) -> tuple[str, str]:
         return "surfactant", "brings traces of alkali or acid"
     if material.is_a("thickener") and charged:
         return "thickener", "its few acid groups are not modelled"
-    if supplied is not None and not supplied.holds(_NEARLY_NEUTRAL):
+    if supplied is not None and not supplied.holds(neutral):
         return "electrolyte", "an acid or base without known constants"
     return "", ""
 

@@ -341,7 +341,10 @@ class Worksheet:
     def physics(self) -> thermal.Physics:
         """What the simulated procedure reckons with where a material has no figures of its own."""
         return thermal.Physics(
-            self.specific_heat, self.limit("heat loss of a vessel"), self.limit("density of a batch")
+            self.specific_heat,
+            self.limit("heat loss of a vessel"),
+            self.limit("density of a batch"),
+            self.limit("batch where none is given"),
         )
 
     def specific_heat(self, item: Item) -> float:

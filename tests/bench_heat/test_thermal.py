@@ -11,7 +11,7 @@ from formcheck.bench import thermal
 from formcheck.bench.worksheet import Worksheet
 from formcheck.review.run import Reviewer
 
-PHYSICS = thermal.Physics(lambda item: 4.18, 15, 1.0)
+PHYSICS = thermal.Physics(lambda item: 4.18, 15, 1.0, 500)
 
 
 def sheet_of(reviewer: Reviewer, body: str) -> Worksheet:
