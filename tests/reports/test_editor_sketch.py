@@ -77,6 +77,7 @@ ODD = {
     "carriage returns": "a:\r\n  b: 1\r\n  c:\r\n    - d\r\n",
     "quoted keys": '"a" : 1\n\'b\':\n  "c": {\'d\':2, "e": 3}\n',
     "no value": "a:\nb: ~\nc: {e: , f: 1}\n",
+    "byte order mark": "\ufeffa: 1\nb: 2\n",
     "nothing": "# only a comment\na: 1",
 }
 

@@ -118,7 +118,9 @@ def _phases(opened: Opened, cursor: Cursor) -> Iterable[Idea]:
 def _descriptions(opened: Opened, cursor: Cursor) -> Iterable[Idea]:
     path, reference = cursor.path, opened.desk.reference
     if len(path) == 1:
-        return [Idea(line.text, "material", is_key=True, own=True) for line in opened.lines]
+        described = {piece.text for piece in opened.under("materials")}
+        lines = (line for line in opened.lines if line.text not in described)
+        return [Idea(line.text, "material", f"phase {line.path[1]}", is_key=True, own=True) for line in lines]
     if len(path) == 2:
         return _keys(opened, path, (*reference.properties, "note"))
     key = str(path[2])

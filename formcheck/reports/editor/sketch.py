@@ -11,6 +11,7 @@ import re
 from typing import NamedTuple
 
 from .pieces import Path, Piece
+from .positions import BYTE_ORDER_MARK
 
 _BREAK = re.compile(r"\r\n|[\n\r]")
 _BLANKS = re.compile(r"[ \t]*")
@@ -108,7 +109,7 @@ class _Scanner:
         self.item = False
 
     def run(self) -> _Scanner:
-        at = 0
+        at = len(BYTE_ORDER_MARK) if self.text.startswith(BYTE_ORDER_MARK) else 0
         while True:
             at = self.next_line(self.line(at))
             if at < 0:
