@@ -89,8 +89,8 @@ class Emulsion:
 
     @cached_property
     def alcohol_share(self) -> float:
-        """% w/w of volatile alcohol in what it makes with the water; 0 where there is neither."""
-        alcohol = amount(p for p in self.sheet.parts if p.material.is_a("volatile alcohol"))
+        """% w/w of volatile alcohol, acetone and the like in what it makes with the water; 0 where there is neither."""
+        alcohol = amount(p for p in self.sheet.parts if p.material.is_a("volatile alcohol") or _joins(p.material))
         return 100 * alcohol / (alcohol + self.sheet.water_percent) if alcohol else 0.0
 
     @cached_property
@@ -247,6 +247,11 @@ def most_dissolved(fact: Fact) -> float:
     """The upper end of a solubility, % w/w of solution."""
     high: float | None = fact.value.high
     return float(fact.value.low if high is None else high)
+
+
+def _joins(material: Material) -> bool:
+    """Whether a solvent mixes with water and with oil, and so makes one liquid of both."""
+    return material.is_a("solvent") and {"water", "oil"} <= set(material.value("dissolves in") or ())
 
 
 def _emulsifies(material: Material) -> bool:

@@ -80,9 +80,11 @@ def check(sheet: Worksheet) -> Iterator[Finding]:
         between = _between(sheet, beaten, filling.step)
         rested = sum(step.for_seconds or 0 for step in between if step.verb in STANDING)
         if beaten is not None and rested < least and not any(map(_takes_its_time, between)):
+            airy = any(beaten.verb in verbs for verbs in BEATING)
+            since = f" after step {beaten.number} ({beaten.verb})" if airy else ""
             yield rule.finding(
                 filling.step,
-                f"filled {'at once' if not rested else time(rested) + ' of rest'} after step {beaten.number} ({beaten.verb}); "
+                f"filled {time(rested) + ' of rest' if rested else 'at once' if since else 'without a rest'}{since}; "
                 f"{'a gel' if kind == 'thickener' else 'what foams'} is left at least {time(least)}",
                 source=sheet.cite_limit("rest before filling a gel"),
                 step=filling.step.number,

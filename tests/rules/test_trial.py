@@ -231,3 +231,20 @@ def test_a_loss_to_the_oil_within_the_doubt(review: Run, phenoxyethanol: float, 
     )
     result = review(file(lines, "use: leave-on, form: lotion, area: [face]", "finished: {pH: 5.5}\n"))
     assert severities(result, "preservative-in-oil") == severity
+
+
+# --- nail varnish remover: acetone mixes with water and dissolves perfume (Merck Index)
+
+
+@pytest.mark.parametrize(("acetone", "apart"), [(87, False), (5, True)])
+def test_acetone_holds_perfume_in_water(review: Run, acetone: int, apart: bool) -> None:
+    lines = f"Acetone: {acetone}, Aqua: q.s., Glycerin: 2, Parfum: 0.5"
+    result = review(file(lines, "use: rinse-off, form: nail polish remover"))
+    assert bool(of(result, "oil-in-water-product")) == apart
+
+
+def test_a_filling_without_a_rest_blames_no_step(review: Run) -> None:
+    steps = "procedure:\n  - heat: A\n    to: 40 °C\n  - cool: A\n    to: 25 °C\n  - fill: A\n"
+    lines = "Aqua: q.s., Coco-Glucoside: 8, Cocamidopropyl Betaine: 5"
+    (found,) = of(review(file(lines, "use: rinse-off, form: shampoo, area: [hair]", steps)), "rest-before-fill")
+    assert found.message.startswith("filled without a rest; ")
