@@ -584,6 +584,26 @@ def test_the_step_to_add_names_the_vessel_that_is_meant(review: Run) -> None:
     assert "«measure pH: B»" in of(review(text), "ph-not-measured")[0].remedy
 
 
+# --- ph-off-target
+
+
+# A meter of two decimals, calibrated in two buffers, is good to about 0.1: common practice, no source.
+@pytest.mark.parametrize(
+    ("stated", "found"),
+    [
+        ("5.0 ± 0.2, measured pH: 6.8", ["measured pH 6.8; stated is pH 4.8 to 5.2, 1.6 away"]),
+        ("5, measured pH: 3.1", ["measured pH 3.1; stated is pH 5, 1.9 away"]),
+        ("5, measured pH: 5.2", []),
+        ("5.0 ± 0.2, measured pH: 5.2", []),
+        ("[4.8, 5.2], measured pH: 5.25", []),
+        ("5", []),
+    ],
+)
+def test_the_meter_showed_something_else(review: Run, stated: str, found: list[str]) -> None:
+    result = review(formula("Glycerin: 5, Hydroxyethylcellulose: 1", stated))
+    assert [each.message for each in of(result, "ph-off-target")] == found
+
+
 # --- the family as a whole
 
 # Classic preparations, transcribed in outline from memory of the pharmacopoeias: no critical or major finding on pH.
