@@ -194,9 +194,9 @@ def plan(
     """Return how much of a reagent solution brings a batch to target_pH, and by which steps.
 
     solutes and water_kg are those of the whole batch of batch_g. drop_ml: None for a powder. density_g_ml:
-    of the reagent solution. band: of the predicted starting pH, where the caller knows it better than predict. Raises NotGiven without a batch size or strength; OutOfRange for a pH outside 0
-    to 14 or a reagent that works the other way; Unreachable where an amount as large as the batch would not
-    do.
+    of the reagent solution. band: of the predicted starting pH, where the caller knows it better than predict.
+    Raises NotGiven without a batch size or strength; OutOfRange for a pH outside 0 to 14 or a reagent that works
+    the other way; Unreachable where an amount as large as the batch would not do.
     """
     if batch_g is None:
         raise NotGiven("batch size", "the size of the batch, for example 200 g")

@@ -101,7 +101,7 @@ class Shares:
                 self.not_understood(
                     row, row.grams_cell, row.grams.why if row.grams is not None else "there are no grams"
                 )
-        whole = self.whole_g(rows, [weight for weight in weights if weight is not None], open_)
+        whole = self.whole_g([weight for weight in weights if weight is not None], open_)
         self.batch_g = self.batch_g or whole
         self.remarks.append(f"percents were worked out from the grams, of {written(whole)} g in all")
         shares = [None if weight is None else (weight / whole * WHOLE).quantize(_STEP) for weight in weights]
@@ -117,7 +117,7 @@ class Shares:
             return row.grams
         return None if share is None else words.Amount(_trimmed(share))
 
-    def whole_g(self, rows: list[Row], weights: list[Decimal], open_: list[Row]) -> Decimal:
+    def whole_g(self, weights: list[Decimal], open_: list[Row]) -> Decimal:
         """The weight of all. Raises BadTable where a q.s. line leaves it open."""
         if not open_:
             whole = sum(weights, Decimal(0))

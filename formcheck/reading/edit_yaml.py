@@ -136,7 +136,7 @@ class _Finder:
             return
         raw = self.document.text[start:end]
         end = start + len(raw.rstrip()) if event.style in ("|", ">") else end
-        path, key = self._place(start, end)
+        path, key = self._place(end)
         node = self.nodes.get(path)
         if isinstance(node, Scalar) and node.text == event.value:
             closed = _MARKED if event.anchor or event.tag else ""
@@ -146,10 +146,10 @@ class _Finder:
 
     def _alias(self, event: Any) -> None:
         self.shared.append(self.anchors.get(event.anchor, ""))
-        self._place(event.start_mark.index, event.end_mark.index)
+        self._place(event.end_mark.index)
 
     def _opens(self, event: Any) -> None:
-        path, key = self._place(event.start_mark.index, event.start_mark.index)
+        path, key = self._place(event.start_mark.index)
         is_mapping = isinstance(event, yaml.MappingStartEvent)
         self.stack.append(_Open(path, event.start_mark.index, is_mapping, bool(event.flow_style), key))
         if event.anchor:
@@ -167,8 +167,8 @@ class _Finder:
     def _inside(self) -> bool:
         return any(each.bracketed for each in self.stack)
 
-    def _place(self, start: int, end: int) -> tuple[str, tuple[int, int] | None]:
-        """The pointer of the value that comes now, and where its key stands."""
+    def _place(self, end: int) -> tuple[str, tuple[int, int] | None]:
+        """The pointer of the value that comes now, and where its key stands. end: how far what holds it now reaches."""
         if not self.stack:
             return "", None
         top = self.stack[-1]
