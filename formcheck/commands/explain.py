@@ -64,9 +64,10 @@ def run(options: argparse.Namespace) -> int:
         if options.format == "json":
             return _rule_as_data(rule, reference)
         from ..reports.handbook import Handbook
-        from ..reports.page_text import as_read
+        from ..reports.page_text import as_read, filled
 
-        print(as_read(Handbook(rules, plugins).page(rule)), end="")
+        page = as_read(Handbook(rules, plugins).page(rule))
+        print(filled(page, width_of(sys.stdout)), end="")
         return 0
     material = reference.find(options.name)
     if material is None:

@@ -11,6 +11,7 @@ import unicodedata
 from collections.abc import Iterable, Iterator, Sequence
 
 from .safe_text import one_line, visible
+from .wrapping import wrap
 
 _SIGNS = re.compile(r"[\\`*_\[\]|]")
 _MARKUP = re.compile(r"<|&(?=#?\w+;)")
@@ -108,6 +109,21 @@ def as_read(page: str) -> str:
             fence = "" if line == fence else fence or (opening.group() if opening else "")
         else:
             shown.append(_ESCAPE.sub(_unescaped, _LINK.sub(r"\1", line)))
+    return "\n".join(shown)
+
+
+def filled(text: str, width: int) -> str:
+    """What as_read gives with its prose filled to so many columns; headings, tables and code stay as they are."""
+    shown: list[str] = []
+    fence = ""
+    for line in text.split("\n"):
+        opening = _FENCE.match(line)
+        if fence or opening or len(line) <= width or line.startswith(("|", "#")):
+            shown.append(line)
+        else:
+            shown.extend(wrap(line, width, "", "  " if line.startswith("- ") else ""))
+        if fence or opening:
+            fence = "" if line == fence else fence or (opening.group() if opening else "")
     return "\n".join(shown)
 
 

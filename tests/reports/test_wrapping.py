@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import pytest
 
+from formcheck.reports.page_text import filled
 from formcheck.reports.wrapping import wrap
 
 
@@ -23,3 +24,13 @@ def test_no_line_is_wider_where_words_allow_it_and_an_empty_text_has_none() -> N
     assert all(len(line) <= 30 for line in wrap(text, 30, "  ! ", "    "))
     assert " ".join(wrap(text, 30)) == text
     assert wrap("", 30) == []
+
+
+def test_a_page_is_filled_but_for_its_tables_and_code() -> None:
+    prose, row, code = "- " + "some words " * 12, "| " + "a cell " * 15 + "|", "x = " + "1 + " * 30 + "1"
+    page = f"# Head\n\n{prose}\n\n{row}\n\n```yaml\n{code}\n```\n"
+    lines = filled(page, 60).split("\n")
+    assert [line for line in lines if len(line) > 60] == [row, code]
+    assert lines[:2] == ["# Head", ""]
+    assert lines[3].startswith("  some words")
+    assert filled(page, 200) == page
