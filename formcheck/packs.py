@@ -17,6 +17,8 @@ from collections.abc import Iterator
 from types import ModuleType
 from typing import TYPE_CHECKING, NamedTuple
 
+from .folders import users_folder
+
 if TYPE_CHECKING:
     from .plugins import Plugins
 
@@ -36,13 +38,8 @@ def own_file() -> str:
     override = os.environ.get("FORMCHECK_OWN")
     if override:
         return override
-    if sys.platform == "win32":
-        base = os.environ.get("APPDATA") or os.path.expanduser("~")
-    elif sys.platform == "darwin":
-        base = os.path.expanduser("~/Library/Application Support")
-    else:
-        base = os.environ.get("XDG_CONFIG_HOME") or os.path.expanduser("~/.config")
-    return os.path.join(base, "formcheck", "own.toml")
+    support = "~/Library/Application Support"
+    return os.path.join(users_folder("", "APPDATA", support, "XDG_CONFIG_HOME", "~/.config"), "own.toml")
 
 
 def own_packs() -> Iterator[Pack]:

@@ -9,11 +9,11 @@ from __future__ import annotations
 
 import json
 import os
-import sys
 from collections.abc import Iterable, Iterator, Mapping
 from functools import cached_property
 from typing import TYPE_CHECKING, Any, NamedTuple
 
+from ..folders import users_folder
 from ..formula.model import Fact, Formula, HouseMaterial
 from ..formula.names import NameIndex, fold
 from ..formula.properties import Property
@@ -56,16 +56,7 @@ def shared_folder() -> str:
 
 def cache_folder() -> str:
     """The user's cache for formcheck. FORMCHECK_CACHE overrides it."""
-    override = os.environ.get("FORMCHECK_CACHE")
-    if override:
-        return override
-    if sys.platform == "win32":
-        base = os.environ.get("LOCALAPPDATA") or os.path.expanduser("~")
-    elif sys.platform == "darwin":
-        base = os.path.expanduser("~/Library/Caches")
-    else:
-        base = os.environ.get("XDG_CACHE_HOME") or os.path.expanduser("~/.cache")
-    return os.path.join(base, "formcheck")
+    return users_folder("FORMCHECK_CACHE", "LOCALAPPDATA", "~/Library/Caches", "XDG_CACHE_HOME", "~/.cache")
 
 
 class Reference:

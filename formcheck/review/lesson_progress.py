@@ -9,9 +9,9 @@ from __future__ import annotations
 import contextlib
 import json
 import os
-import sys
 from typing import Any, NamedTuple
 
+from ..folders import users_folder
 from ..reading.text import MOST_BYTES
 
 VERSION = 1
@@ -35,16 +35,9 @@ class Done(NamedTuple):
 
 def usual_file() -> str:
     """Where progress is kept: in the user's data folder. FORMCHECK_DATA overrides the folder."""
-    override = os.environ.get("FORMCHECK_DATA")
-    if override:
-        return os.path.join(override, "lesson-progress.json")
-    if sys.platform == "win32":
-        base = os.environ.get("APPDATA") or os.path.expanduser("~")
-    elif sys.platform == "darwin":
-        base = os.path.expanduser("~/Library/Application Support")
-    else:
-        base = os.environ.get("XDG_DATA_HOME") or os.path.expanduser("~/.local/share")
-    return os.path.join(base, "formcheck", "lesson-progress.json")
+    support = "~/Library/Application Support"
+    folder = users_folder("FORMCHECK_DATA", "APPDATA", support, "XDG_DATA_HOME", "~/.local/share")
+    return os.path.join(folder, "lesson-progress.json")
 
 
 class Progress:
