@@ -18,6 +18,7 @@ from ..reports.safe_text import visible
 from ..reports.terminal import width_of
 from ..reports.wrapping import wrap
 from ..review.run import Reviewer
+from .given import say_unreadable
 from .main import complain
 
 EXAMPLES = """examples:
@@ -36,7 +37,12 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "new", metavar="NEW", nargs="?", help="the version to hold against it (default: OLD as it is now)"
     )
-    parser.add_argument("--format", choices=("text", "json"), default="text", help="text for the screen (default) or json for other programs")
+    parser.add_argument(
+        "--format",
+        choices=("text", "json"),
+        default="text",
+        help="text for the screen (default) or json for other programs",
+    )
 
 
 def run(options: argparse.Namespace) -> int:
@@ -52,12 +58,7 @@ def run(options: argparse.Namespace) -> int:
         except NotThere as error:
             return complain(str(error))
         except Unreadable as error:
-            for problem in error.problems:
-                print(
-                    f"{version}:{problem.place.line}:{problem.place.column}: {visible(problem.message)}",
-                    file=sys.stderr,
-                )
-            return 2
+            return say_unreadable(version, error)
     result = comparison.compare(*sheets[0], *sheets[1])
     if options.format == "json":
         print(json.dumps(comparison.as_data(result), indent=2, ensure_ascii=False))
@@ -65,11 +66,7 @@ def run(options: argparse.Namespace) -> int:
     width = width_of(sys.stdout)
     for line in comparison.text(result):
         indent = " " * (len(line) - len(line.lstrip()) + 4)
-        print(
-            "\n".join(wrap(visible(line), width, "", indent))
-            if line
-            else ""
-        )
+        print("\n".join(wrap(visible(line), width, "", indent)) if line else "")
     return 0
 
 
