@@ -11,7 +11,7 @@ from collections.abc import Iterable, Iterator, Mapping
 from decimal import Decimal
 from typing import TYPE_CHECKING, Any
 
-from ..formula.names import fold
+from ..formula.names import fold, listed
 from .legal_claims import Claim, ClaimFound, find
 from .legal_facts import Allergen, Ban, Colourant, Guidance, LabelWarning, Limit, Monograph, Total
 from .legal_product import ProductLike, ProductWords
@@ -537,8 +537,8 @@ def _purpose(line: Line) -> str:
 
 
 def _scope(line: Line) -> str:
-    inside = " or ".join(line.get("product", ())) or "all products"
-    outside = f", but not {' or '.join(line['not_product'])}" if line.get("not_product") else ""
+    inside = listed(line.get("product", ()), "or") or "all products"
+    outside = f", but not in {listed(line['not_product'], 'or')}" if line.get("not_product") else ""
     user = {"professional": ", professional use", "general": ", general use"}.get(line.get("user", ""), "")
     return inside + user + outside
 
