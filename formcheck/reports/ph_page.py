@@ -182,6 +182,10 @@ class PHPage:
             yield from self.wrap(text, f"  {count}. ", "     ")
         for text in plan.advice:
             yield from self.wrap(_sentence(text), "  ", "  ")
+        if self.found.measured is not None and plan.start != "measured":
+            shown = number(self.found.measured)
+            text = f"The file gives pH {shown} as measured. If this batch shows that now, plan from it: --measured {shown}."
+            yield from self.wrap(text, "  ", "  ")
         yield from self.wrap("Taken for granted:", "  ")
         for text in plan.assumed:
             yield from self.wrap(text, "    ", "      ")

@@ -299,3 +299,9 @@ def test_control_characters_of_a_file_are_shown_and_not_obeyed(
     said = capsys.readouterr().err
     assert "co<U+001B>[31mde" in said
     assert "\x1b" not in said
+
+
+def test_a_measured_pH_in_the_file_is_offered_as_a_start(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    path = written(tmp_path, GEL.replace("4.5 ± 0.2}", "4.5 ± 0.2, measured pH: 6.1}"))
+    assert "plan from it: --measured 6.1." in " ".join(as_text(capsys, path).split())
+    assert "plan from it" not in as_text(capsys, path, "--measured", "6.1")
