@@ -14,7 +14,7 @@ Chem. Ref. Data 35 (2006) 15); D. D. Van Slyke, J. Biol. Chem. 52 (1922) 525 for
 from __future__ import annotations
 
 from collections.abc import Sequence
-from math import log, sqrt
+from math import inf, log, sqrt
 from typing import NamedTuple
 
 from .errors import OutOfRange, within
@@ -41,8 +41,8 @@ BEYOND_DAVIES_DOUBT = 0.3  # pH per mol/kg of ionic strength above the limit
 BEYOND_DAVIES_MOST = 1.0
 
 
-_Weak = list[tuple[float, int, tuple[float, ...]]]
-"""Molality, charge of the top form and dissociation constants (or pKa) of each weak solute."""
+_Weak = list[tuple[float, int, tuple[float, ...], float]]
+"""Molality, charge of the top form, dissociation constants (or pKa) and soluble molality of each weak solute."""
 
 
 class Solute(NamedTuple):
@@ -51,7 +51,8 @@ class Solute(NamedTuple):
     mol: amount. pKa: ascending, of the fully protonated form, in water at 25 °C and zero ionic strength;
     empty for what is only ions. top_charge: charge of the fully protonated form. ions: (charge, moles per
     mole) of each strong ion that comes with it; ((1, 1.0),) alone is a strong base such as a hydroxide,
-    ((-1, 1.0),) a strong acid, ((1, 1.0), (-1, 1.0)) a neutral salt.
+    ((-1, 1.0),) a strong acid, ((1, 1.0), (-1, 1.0)) a neutral salt. soluble: mol in a kg of water of the fully
+    protonated form, where that is uncharged and hardly dissolves; what is more lies there as a solid.
     """
 
     name: str
@@ -59,6 +60,11 @@ class Solute(NamedTuple):
     pKa: tuple[float, ...] = ()
     top_charge: int = 0
     ions: tuple[tuple[int, float], ...] = ()
+    soluble: float = inf
+
+    def dissolved(self, top_share: float, water_kg: float) -> float:
+        """mol in solution where so much of what is dissolved is in the fully protonated form, 0 to 1."""
+        return min(self.mol, self.soluble * water_kg / top_share) if top_share > 0 else self.mol
 
     @property
     def strong_charge_mol(self) -> float:
@@ -117,7 +123,7 @@ class _Phase:
                 self.fixed_charge += molality * charge * moles
                 self.fixed_ionic += molality * moles * charge * charge / 2.0
             if solute.pKa and molality:
-                self.weak.append((molality, solute.top_charge, solute.pKa))
+                self.weak.append((molality, solute.top_charge, solute.pKa, solute.soluble))
             elif solute.top_charge:
                 self.fixed_charge += molality * solute.top_charge
                 self.fixed_ionic += molality * solute.top_charge**2 / 2.0
@@ -147,8 +153,8 @@ def davies(ionic_strength: float) -> float:
 def _constants(phase: _Phase, shift: float) -> _Weak:
     """Dissociation constants for hydrogen as activity and all else as molality, at one Davies term `shift`."""
     return [
-        (m, top, tuple([10.0 ** (shift * (1 - 2 * (top - j)) - pKa) for j, pKa in enumerate(values)]))
-        for m, top, values in phase.weak
+        (m, top, tuple([10.0 ** (shift * (1 - 2 * (top - j)) - pKa) for j, pKa in enumerate(values)]), most)
+        for m, top, values, most in phase.weak
     ]
 
 
@@ -156,7 +162,7 @@ def _charge(weak: _Weak, fixed: float, gamma: float, h: float) -> tuple[float, f
     """Charge in mol/kg at hydrogen activity h, and how fast it falls with pH (the buffer capacity)."""
     proton, hydroxide = h / gamma, 10.0**-PKW / (h * gamma)
     charge, slope = fixed + proton - hydroxide, proton + hydroxide
-    for m, top, constants in weak:
+    for m, top, constants, most in weak:
         term = total = 1.0
         lost = lost_squared = 0.0
         for j, constant in enumerate(constants, start=1):
@@ -164,6 +170,10 @@ def _charge(weak: _Weak, fixed: float, gamma: float, h: float) -> tuple[float, f
             total += term
             lost += j * term
             lost_squared += j * j * term
+        if m > most * total:  # a solid keeps the top form, which has no charge, at its solubility
+            charge -= most * lost
+            slope += most * lost_squared
+            continue
         mean = lost / total
         charge += m * (top - mean)
         slope += m * (lost_squared / total - mean * mean)
@@ -172,7 +182,7 @@ def _charge(weak: _Weak, fixed: float, gamma: float, h: float) -> tuple[float, f
 
 def _ionic_strength(phase: _Phase, weak: _Weak, gamma: float, h: float) -> float:
     double = h / gamma + 10.0**-PKW / (h * gamma)
-    for m, top, constants in weak:
+    for m, top, constants, most in weak:
         term = total = 1.0
         squared = float(top * top)
         z = top
@@ -181,7 +191,7 @@ def _ionic_strength(phase: _Phase, weak: _Weak, gamma: float, h: float) -> float
             term *= constant / h
             total += term
             squared += z * z * term
-        double += m * squared / total
+        double += min(m / total, most) * squared
     return float(phase.fixed_ionic + double / 2.0)
 
 
@@ -296,7 +306,7 @@ def charge_left(solutes: Sequence[Solute], water_kg: float, state: Equilibrium, 
     for solute in solutes:
         shares = fractions(solute.pKa, state.pH, top_charge=solute.top_charge, ionic_strength=state.ionic_strength)
         mean = sum(share * (solute.top_charge - j) for j, share in enumerate(shares))
-        total += (solute.mol * mean + solute.strong_charge_mol) / water_kg
+        total += (solute.dissolved(shares[0], water_kg) * mean + solute.strong_charge_mol) / water_kg
     return float(total)
 
 
@@ -399,7 +409,7 @@ def _charge_doubt(solutes: Sequence[Solute], water_kg: float, state: Equilibrium
     for solute in solutes:
         shares = fractions(solute.pKa, state.pH, top_charge=solute.top_charge, ionic_strength=state.ionic_strength)
         mean = sum(share * (solute.top_charge - j) for j, share in enumerate(shares))
-        brought = solute.mol * mean + solute.strong_charge_mol
+        brought = solute.dissolved(shares[0], water_kg) * mean + solute.strong_charge_mol
         squares += (ASSAY_DOUBT * brought) ** 2
         if solute.pKa:
             traces += SALT_IMPURITY * solute.mol * sum(abs(charge) * moles for charge, moles in solute.ions)

@@ -8,14 +8,15 @@ reference: pKa, charge of the fully protonated form, counter-ions, molar or equi
 from __future__ import annotations
 
 import re
-from collections.abc import Collection, Iterable, Iterator
-from math import sqrt
+from collections.abc import Collection, Iterable, Iterator, Sequence
+from math import inf, sqrt
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from ..formula.units import Range
 from ..reference.material import Material
 from .acidbase import PKA_DOUBT, Prediction, Solute, missing_charge, predict, solve
 from .composition import Component
+from .emulsion import most_dissolved, solubility
 from .errors import OutOfRange
 
 if TYPE_CHECKING:
@@ -97,9 +98,20 @@ class WaterPhase(NamedTuple):
         return solve(self.solutes, self.water_kg, extra_charge_mol=self.extra_charge_mol).pH
 
     def predict(self) -> Prediction:
-        """The pH with its band, which allows for what is left out. Raises OutOfRange."""
+        """The pH with its band, which allows for what is left out. Raises OutOfRange.
+
+        Glycols and solubilisers dissolve more of a solid acid than water does: the band reaches to where all of it is
+        dissolved.
+        """
+        found = self._predict(self.solutes)
+        if not any(solute.mol > solute.soluble * self.water_kg for solute in self.solutes):
+            return found
+        clear = self._predict([solute._replace(soluble=inf) for solute in self.solutes])
+        return found._replace(low=min(found.low, clear.low), high=max(found.high, clear.high))
+
+    def _predict(self, solutes: Sequence[Solute]) -> Prediction:
         return predict(
-            self.solutes,
+            solutes,
             self.water_kg,
             left_out=[each.name for each in self.left_out],
             extra_charge_mol=self.extra_charge_mol,
@@ -194,13 +206,13 @@ class _Builder:
                 return
         verdict = self.judge(material)
         if verdict.chemistry is not None:
-            self.dissolve(component.name, verdict.chemistry, grams)
+            self.dissolve(component.name, verdict.chemistry, grams, _soluble(material, verdict.chemistry))
         if verdict.why:
             percent = 100.0 * grams / self.batch_g
             self.left_out.append(LeftOut(component.name, percent, verdict.why, verdict.doubt))
 
-    def dissolve(self, name: str, known: Chemistry, grams: float) -> None:
-        self.solutes.append(Solute(name, grams / known.mass, known.pKa, known.top_charge, known.ions))
+    def dissolve(self, name: str, known: Chemistry, grams: float, soluble: float) -> None:
+        self.solutes.append(Solute(name, grams / known.mass, known.pKa, known.top_charge, known.ions, soluble))
 
     def judge(self, material: Material) -> _Verdict:
         known = chemistry(material)
@@ -250,6 +262,14 @@ class _Builder:
         if alcohol + polyol > self.limit("most solvent for a predicted pH") / 100.0 * liquid:
             return "it holds so much solvent that constants measured in water do not apply"
         return ""
+
+
+def _soluble(material: Material, known: Chemistry) -> float:
+    """mol in a kg of water of a free acid that hardly dissolves; infinite for all else."""
+    fact = solubility(material)
+    if known.ions or known.top_charge or fact is None or not material.is_a("acid"):
+        return inf
+    return 10.0 * most_dissolved(fact) / known.mass
 
 
 def _meets_base(sheet: Worksheet) -> bool:
