@@ -66,9 +66,10 @@ def itself(component: Component, known: Mapping[str, Allergen]) -> Allergen | No
 
 
 def unknown(sheet: Worksheet) -> Iterator[Part]:
-    """Perfumes and aroma materials of which nobody said which allergens they hold."""
+    """Perfumes and mixtures of aroma materials of which nobody said which allergens they hold."""
     for part in sheet.outer("fragrance"):
-        if not part.material.facts.get("allergens") and not part.material.is_a("fragrance allergen", "essential oil"):
+        single = part.material.is_a("fragrance allergen", "essential oil") or part.material.molar_mass is not None
+        if not part.material.facts.get("allergens") and not single:
             yield part
 
 

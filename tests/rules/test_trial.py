@@ -9,6 +9,7 @@ import pytest
 from formcheck.formula.vocabulary import form_of
 from formcheck.review.model import Review
 from formcheck.review.rule import Finding
+from formcheck.review.run import Reviewer
 
 Run = Callable[[str], Review]
 
@@ -248,3 +249,36 @@ def test_a_filling_without_a_rest_blames_no_step(review: Run) -> None:
     lines = "Aqua: q.s., Coco-Glucoside: 8, Cocamidopropyl Betaine: 5"
     (found,) = of(review(file(lines, "use: rinse-off, form: shampoo, area: [hair]", steps)), "rest-before-fill")
     assert found.message.startswith("filled without a rest; ")
+
+
+# --- a single substance holds no allergens beside itself
+
+
+@pytest.mark.parametrize(("scent", "asked"), [("Thymol", False), ("Eucalyptol", False), ("Parfum", True)])
+def test_whose_allergens_are_asked_for(review: Run, scent: str, asked: bool) -> None:
+    product = "use: rinse-off, form: mouthwash, area: [mouth], markets: [EU]"
+    result = review(file(f"Aqua: q.s., Alcohol: 20, {scent}: 0.06", product))
+    assert any(each.rule == "allergen-to-declare" for each in result.unchecked) == asked
+
+
+# --- names that formulas of others used
+
+
+@pytest.mark.parametrize(
+    ("name", "heading"),
+    [
+        ("Cetearyl alcohol (and) Coco-glucoside", "Cetearyl Alcohol and Coco-Glucoside"),
+        ("Cetyl stearyl alcohol", "Cetearyl Alcohol"),
+        ("Macrogol 20 cetostearyl ether", "Ceteareth-20"),
+        ("Glyceryl monostearate SE", "Glyceryl Stearate SE"),
+        ("White kaolin", "Kaolin"),
+        ("Distilled witch hazel", "Witch Hazel Distillate With Alcohol"),
+        ("Peppermint flavor", "Aroma"),
+        ("Aluminum chlorohydroxy allantoinate", "Alcloxa"),
+        ("IR3535", "Ethyl Butylacetylaminopropionate"),
+    ],
+)
+def test_names_of_the_trial(reviewer: Reviewer, name: str, heading: str) -> None:
+    found = reviewer.reference.find(name)
+    assert found is not None
+    assert found.name == heading
