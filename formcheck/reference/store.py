@@ -19,7 +19,7 @@ from ..formula.names import NameIndex, fold
 from ..formula.properties import Property
 from .material import Material, fact_from_json
 from .spelling import blend_key, blends, plainer, without_remarks
-from .strengths import in_water, solution, spellings, strength_in
+from .strengths import in_water, solution, spellings, strength_in, without_solution
 
 if TYPE_CHECKING:
     from .legal import Legal
@@ -194,7 +194,7 @@ class Reference:
     def _of_strength(self, name: str) -> Material | None:
         """A solution that the reference has, else one made up; the material itself where that would be a guess."""
         strength = strength_in(name)
-        base = self.find(strength.name) if strength else None
+        base = self._undiluted(strength.name) if strength else None
         if strength is None or base is None:
             return None
         known = (self._names.get(fold(spelling)) for spelling in spellings(base, strength))
@@ -203,6 +203,13 @@ class Reference:
             return self.find(heading)
         weaker = strength.percent < self._pure_from and in_water(base)
         return solution(name, base, strength.percent) if weaker else base
+
+    def _undiluted(self, name: str) -> Material | None:
+        """The material, or what a solution of it in water is a solution of."""
+        found = self.find(name) or self.find(without_solution(name))
+        inside = [part for part, _ in found.contains if fold(part) != "aqua"] if found else []
+        one = found is not None and len(inside) == 1 and len(found.contains) == 2
+        return self.find(inside[0]) if one else found
 
     @property
     def _pure_from(self) -> float:

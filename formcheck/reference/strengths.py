@@ -14,6 +14,7 @@ _BEHIND = re.compile(
     rf"^(?P<name>[^(\[]*?\S|.*?\S)[\s,]*(?:[(\[][^()\[\]\d%]*)?{_PERCENT}{_IN_WATER}\s*[)\]]?\s*$", re.I
 )
 _BEFORE = re.compile(rf"^{_PERCENT}\s+(?P<name>.*?\S){_IN_WATER}$", re.I)
+_SOLUTION = re.compile(r"\s+(?:aqueous )?(?:solution|soln\.?|sol\.?|aq\.?)$", re.I)
 _SOLD_IN_WATER = (
     "surfactant", "acid", "base", "electrolyte", "volatile alcohol", "humectant", "cationic polymer", "hyaluronate",
     "chelator", "amino acid", "thickener",
@@ -42,6 +43,11 @@ def strength_in(name: str) -> Strength | None:
         return None
     percent = float(found["percent"].replace(",", "."))
     return Strength(found["name"].rstrip(" ,"), percent) if percent else None
+
+
+def without_solution(name: str) -> str:
+    """`Benzalkonium chloride solution` without the word for a solution."""
+    return _SOLUTION.sub("", name)
 
 
 def spellings(base: Material, strength: Strength) -> tuple[str, ...]:

@@ -165,6 +165,8 @@ def test_what_is_something_else_is_not_found(reviewer: Reviewer, name: str) -> N
         ("Sodium Hyaluronate 1 %", "Sodium Hyaluronate", 1),
         ("Xanthan Gum (1 % solution)", "Xanthan Gum", 1),
         ("Hydrogen Peroxide 6%", "Hydrogen Peroxide", 6),
+        ("Sodium lactate solution 50 %", "Sodium Lactate", 50),
+        ("Benzalkonium chloride solution 50%", "Benzalkonium Chloride", 50),
     ],
 )
 def test_a_strength_makes_it_a_solution(reviewer: Reviewer, name: str, substance: str, percent: float) -> None:
