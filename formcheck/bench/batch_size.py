@@ -10,7 +10,9 @@ from decimal import Decimal
 from fractions import Fraction
 from typing import TYPE_CHECKING, NamedTuple
 
+from ..formula.figures import number
 from ..formula.model import Formula, Line, Step
+from ..formula.units import MOST_BATCH_G
 from ..reference.material import Material
 from .composition import EXACT
 from .errors import NotGiven, OutOfRange
@@ -24,8 +26,6 @@ if TYPE_CHECKING:
 _KINDS = ("water", "volatile alcohol", "polyol", "oil", "powder")
 _ROLES = {"water": "water", "volatile alcohol": "alcohol"}
 OTHER = "other"
-MOST_G = Decimal(10) ** 8
-"""No bench makes more; beyond it something was mistyped."""
 
 
 class Units(NamedTuple):
@@ -82,8 +82,8 @@ def amount(sheet: Worksheet, asked: Asked) -> Amount:
         if size is None:
             raise NotGiven("batch size", "--size 200 g, or «batch: {size: 200 g}» in the file")
         found = by_mass(size, asked.loss_percent)
-    if found.batch_g > MOST_G:
-        raise OutOfRange("batch size", f"{float(found.batch_g):.4g} g", f"up to {float(MOST_G) / 1e6:g} t")
+    if found.batch_g > MOST_BATCH_G:
+        raise OutOfRange("batch size", f"{number(found.batch_g)} g", f"up to {number(MOST_BATCH_G / 10**6)} t")
     return found
 
 
@@ -131,7 +131,7 @@ def scaled(formula: Formula, size_g: Decimal, balance_g: Decimal | None) -> Form
     """
     if balance_g is not None and balance_g >= size_g:
         raise OutOfRange(
-            "step of the balance", f"{balance_g:f} g for a batch of {size_g:.6g} g", "much less than the batch"
+            "step of the balance", f"{balance_g:f} g for a batch of {number(size_g, 6)} g", "much less than the batch"
         )
     old = formula.batch.size_g
     if old is not None and old != size_g:

@@ -12,6 +12,7 @@ from collections.abc import Iterable, Iterator
 from decimal import Decimal
 from typing import TYPE_CHECKING, NamedTuple
 
+from ..formula.figures import number
 from ..formula.names import fold
 from ..reference.label_law import Duty, LabelLaw, markets
 from ..reference.material import Material
@@ -279,7 +280,7 @@ def _checks(sheet: Worksheet) -> Iterator[str]:
     for item in sheet.items:
         open_share = _undescribed(sheet, item)
         if open_share > 0:
-            yield f"{item.name}: what makes up {open_share.normalize():.3g} % of the product in it is not described"
+            yield f"{item.name}: what makes up {number(open_share, 3)} % of the product in it is not described"
     for part in allergens.unknown(sheet):
         yield f"{part.label}: add its «allergens:» under «materials:» from its allergen sheet; none are counted"
 

@@ -2,6 +2,10 @@
 
 from __future__ import annotations
 
+import sys
+
+from ..formula.figures import number
+
 
 class OutOfRange(ValueError):
     """A value outside the range in which a formula of the bench holds.
@@ -37,4 +41,5 @@ def within(what: str, value: float, low: float, high: float, unit: str = "") -> 
     if low <= value <= high:
         return value
     tail = f" {unit}" if unit else ""
-    raise OutOfRange(what, f"{value:g}{tail}", f"{low:g} to {high:g}{tail}")
+    least = "more than 0" if 0 < low < sys.float_info.min else number(low)
+    raise OutOfRange(what, f"{number(value)}{tail}", f"{least} to {number(high)}{tail}")

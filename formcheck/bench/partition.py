@@ -45,10 +45,10 @@ class Distribution(NamedTuple):
 def coefficient(log_P: float, *, shift: float = 0.0) -> float:
     """Return the partition coefficient of the neutral form.
 
-    log_P: decadic logarithm for octanol and water, -5 to 10. shift: what the decadic logarithm for the oil
+    log_P: decadic logarithm for octanol and water, -30 to 40. shift: what the decadic logarithm for the oil
     at hand differs from that, -6 to 2; 0 takes the oil for octanol.
     """
-    within("log P", log_P, -5.0, 10.0)
+    within("log P", log_P, -30.0, 40.0)
     within("shift of log P", shift, -6.0, 2.0)
     return float(10.0 ** (log_P + shift))
 

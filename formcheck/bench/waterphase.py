@@ -12,6 +12,7 @@ from collections.abc import Collection, Iterable, Iterator, Sequence
 from math import inf, sqrt
 from typing import TYPE_CHECKING, Any, NamedTuple
 
+from ..formula.figures import number
 from ..formula.units import Range
 from ..reference.material import Material
 from .acidbase import PKA_DOUBT, Prediction, Solute, missing_charge, predict, solve
@@ -349,4 +350,4 @@ def predicted(sheet: Worksheet, phase: WaterPhase) -> tuple[Prediction | None, s
 def reasons(phase: WaterPhase) -> Iterator[str]:
     """What was left out and why, one line each."""
     for each in phase.left_out:
-        yield f"{each.name} ({each.percent:.3g} %): {each.why}"
+        yield f"{each.name} ({number(each.percent, 3)} %): {each.why}"

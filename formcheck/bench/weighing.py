@@ -13,6 +13,7 @@ from decimal import ROUND_HALF_EVEN, Context, Decimal
 from math import ceil, inf, log10, nextafter, sqrt
 from typing import TYPE_CHECKING, NamedTuple
 
+from ..formula.figures import number
 from .errors import OutOfRange, within
 
 if TYPE_CHECKING:
@@ -88,10 +89,10 @@ def predilution(
             break
     else:
         least_of_all_g = least_g * HANDY_STRENGTHS[-1] / 100.0
-        raise OutOfRange("amount to weigh", f"{amount_g:g} g", f"at least {least_of_all_g:g} g on this balance")
+        raise OutOfRange("amount to weigh", f"{number(amount_g)} g", f"at least {number(least_of_all_g)} g on this balance")
     carrier_g = portion_g - amount_g
     if room_g is not None and carrier_g > room_g:
-        raise OutOfRange("solvent of the solution", f"{carrier_g:.3g} g", f"at most {room_g:g} g, what the batch holds")
+        raise OutOfRange("solvent of the solution", f"{number(carrier_g, 3)} g", f"at most {number(room_g)} g, what the batch holds")
     stock_g = _round_amount(max(100.0 * least_g / strength, portion_g))
     active_g = stock_g * strength / 100.0
     both = error(portion_g, step_g, readings=readings).relative_percent

@@ -138,9 +138,9 @@ class _Builder(Fields):
 
         return Batch(
             place=entry.key.place if entry else self.place,
-            size_g=self.value(keys.get("size"), lambda node: units.weighable(node, "the batch size")),
+            size_g=self.value(keys.get("size"), units.batch_size),
             balance_g=(
-                self.value(keys["balance"], lambda node: units.weighable(node, "the balance's step"))
+                self.value(keys["balance"], units.balance_step)
                 if "balance" in keys
                 else self.unstated.balance_g
             ),
@@ -296,7 +296,7 @@ class _Builder(Fields):
             over_seconds=self.value(keys.get("over"), units.duration),
             with_=self.texts(keys.get("with")),
             strength_percent=self.value(keys.get("strength"), self.strength),
-            amount_g=self.value(keys.get("amount"), lambda inner: units.mass(inner, "an amount")),
+            amount_g=self.value(keys.get("amount"), units.amount),
             note=self.text(keys.get("note")),
         )
 

@@ -2,17 +2,19 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from collections.abc import Mapping as MappingType
 from typing import Any, NamedTuple
 
 from ..reading.document import Mapping, Node, Scalar, Sequence, describe
 from . import units
+from .figures import number
 from .names import suggestion
 from .units import Misread, Range
 
 
 class Property(NamedTuple):
-    """A property that a material may have, as shared/properties.yaml declares it."""
+    """A property that a material may have, as shared/properties.yaml declares it. between: least and greatest figure."""
 
     name: str
     kind: str
@@ -22,6 +24,7 @@ class Property(NamedTuple):
     grades: tuple[str, ...] = ()
     extra: tuple[str, ...] = ()
     identity: bool = False
+    between: tuple[float, ...] = ()
 
 
 Properties = MappingType[str, Property]
@@ -33,14 +36,34 @@ UNITS = {
     "temperature range": "°C",
     "duration": "s",
 }
+_BETWEEN = {"percent": (0.0, 100.0), "percent range": (0.0, 100.0)}
+"""What holds for a kind where the property does not say it itself."""
 
 
 def parse(property: Property, node: Node) -> Any:
     """The value in a form that goes through JSON unchanged: numbers, text, lists of them, lists of pairs.
 
-    Ranges are Range, durations seconds, temperatures °C. Raises Misread.
+    Ranges are Range, durations seconds, temperatures °C. Raises Misread, also for a figure that cannot be.
     """
-    return _PARSERS[property.kind](property, node)
+    value = _PARSERS[property.kind](property, node)
+    between = property.between or _BETWEEN.get(property.kind)
+    if between:
+        low, high = between
+        for figure in _figures(value):
+            if not low <= figure <= high:
+                unit = property.unit or UNITS.get(property.kind, "")
+                raise Misread(
+                    f"{number(figure)} under «{property.name}»; it lies between {number(low)} and {number(high)} {unit}".rstrip()
+                )
+    return value
+
+
+def _figures(value: Any) -> Iterator[float]:
+    """The numbers in a value: of a range its ends, of amounts what stands behind the names."""
+    for item in value if isinstance(value, (list, tuple)) else (value,):
+        each = item[1] if isinstance(item, tuple) else item
+        if isinstance(each, (int, float)):
+            yield each
 
 
 def _ph_range(property: Property, node: Node) -> Range:
@@ -76,7 +99,7 @@ def _temperature_range(property: Property, node: Node) -> Range:
             for end in ends
         ]
         if values[0] > values[1]:
-            raise Misread(f"{property.name} runs from {values[0]:g} to {values[1]:g} °C; the lower end comes first")
+            raise Misread(f"{property.name} runs from {number(values[0])} to {number(values[1])} °C; the lower end comes first")
         return Range(*values)
     return units.span(node, property.name, "°C")
 

@@ -11,6 +11,7 @@ from decimal import Decimal, InvalidOperation
 from typing import NamedTuple
 
 from ..reading.document import Node, Scalar, Sequence, describe
+from . import figures
 
 _NUMBER = re.compile(r"[-+]?(?:[0-9]+\.?[0-9]*|\.[0-9]+)(?:[eE][-+]?[0-9]{1,3})?")
 _COMMA = re.compile(r"\s*([-+]?[0-9]+),([0-9]+)\s*(\D*)")
@@ -42,6 +43,11 @@ _TIMES = {
     **dict.fromkeys(("h", "hr", "hour", "hours"), 3600),
     **dict.fromkeys(("d", "day", "days"), 86400),
 }
+
+
+LEAST_BATCH_G, MOST_BATCH_G = Decimal("0.001"), Decimal(100_000_000)
+LEAST_STEP_G, MOST_STEP_G = Decimal("0.000001"), Decimal(100_000)
+"""Beyond these something was mistyped."""
 
 
 class Misread(ValueError):
@@ -126,11 +132,27 @@ def mass(node: Node, what: str = "a mass") -> Decimal:
     return number * factor
 
 
-def weighable(node: Node, what: str = "a mass") -> Decimal:
-    """Grams, more than none."""
+def batch_size(node: Node) -> Decimal:
+    """Grams, as much as anybody makes at a time."""
+    return _mass_between(node, "the batch size", LEAST_BATCH_G, MOST_BATCH_G)
+
+
+def balance_step(node: Node) -> Decimal:
+    """Grams, from the step of the finest balance to that of a weighbridge."""
+    return _mass_between(node, "the balance's step", LEAST_STEP_G, MOST_STEP_G)
+
+
+def amount(node: Node) -> Decimal:
+    """Grams, more than none and no more than a batch has."""
+    return _mass_between(node, "an amount", Decimal(0), MOST_BATCH_G)
+
+
+def _mass_between(node: Node, what: str, least: Decimal, most: Decimal) -> Decimal:
     grams = mass(node, what)
     if grams <= 0:
         raise Misread(f"{describe(node)} as {what}; it has to be more than nothing")
+    if not least <= grams <= most:
+        raise Misread(f"{describe(node)} as {what}; it lies between {least:f} g and {most / 1000:f} kg")
     return grams
 
 
@@ -177,7 +199,7 @@ def span(node: Node, what: str, unit: str = "") -> Range:
         else:
             raise Misread(f"«{text}» is no range; {what} is [low, high] or «low to high»")
     if low is not None and high is not None and low > high:
-        raise Misread(f"{what} runs from {low:g} to {high:g}; the lower end comes first")
+        raise Misread(f"{what} runs from {figures.number(low)} to {figures.number(high)}; the lower end comes first")
     return Range(low, high)
 
 
@@ -196,7 +218,7 @@ def _like(node: Node, text: str) -> Scalar:
 def _within_ph(value: Range, text: str) -> Range:
     for end in value:
         if end is not None and not 0 <= end <= 14:
-            raise Misread(f"{text} reaches pH {end:g}; a pH lies between 0 and 14")
+            raise Misread(f"{text} reaches pH {figures.number(end)}; a pH lies between 0 and 14")
     return value
 
 
@@ -236,7 +258,9 @@ def _exact(text: str, what: str) -> Decimal:
         value = Decimal(text)
     except InvalidOperation:
         raise Misread(f"«{text}» is no number") from None
-    if abs(value) > _LARGEST or len(value.as_tuple().digits) > 40 or (value and value.adjusted() < -30):
+    if not value:
+        return Decimal(0)
+    if abs(value) > _LARGEST or len(value.as_tuple().digits) > 40 or value.adjusted() < -30:
         shown = text if len(text) <= 24 else text[:21] + "..."
         raise Misread(f"«{shown}» is out of all proportion for {what}")
     return value

@@ -166,6 +166,7 @@ class _Compiler:
                 tuple(data.get("grades", ())),
                 tuple(data.get("extra", ())),
                 data.get("identity") == "yes",
+                tuple(map(float, data.get("between", ()))),
             )
 
     def read_classes(self, entries: Iterable[Entry]) -> None:

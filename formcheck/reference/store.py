@@ -24,7 +24,7 @@ from .strengths import in_water, solution, spellings, strength_in, without_solut
 if TYPE_CHECKING:
     from .legal import Legal
 
-_LAYOUT = "9"
+_LAYOUT = "10"
 """Changes whenever the compiled form does."""
 
 

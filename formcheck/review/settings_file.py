@@ -119,7 +119,7 @@ class _File(Fields):
             "room": self.value(
                 keys.get("room"), lambda node: units.temperature(node, units.ROOM_CELSIUS, "room").celsius
             ),
-            "balance": self.value(keys.get("balance"), lambda node: units.weighable(node, "the balance's step")),
+            "balance": self.value(keys.get("balance"), units.balance_step),
             "markets": tuple(text.upper() for text in self.texts(keys.get("markets"))) or None,
         }
         return {name: self._given(value, keys[name].key.place) for name, value in values.items() if value is not None}

@@ -5,18 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterable
 from decimal import Decimal
 
+from ..formula.figures import number
 from ..formula.names import listed
 from ..formula.units import Range
 
 __all__ = ["celsius", "grams", "listed", "names", "number", "percent", "share", "span", "time"]
-
-
-def number(value: Decimal | float, digits: int = 4) -> str:
-    """At most so many significant digits, without trailing zeros or an exponent."""
-    text = f"{float(value):.{digits}g}"
-    if "e" in text:
-        text = f"{float(value):.10f}"
-    return text.rstrip("0").rstrip(".") if "." in text else text
 
 
 def percent(value: Decimal | float, digits: int = 4) -> str:

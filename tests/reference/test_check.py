@@ -130,7 +130,10 @@ def test_a_mistake_in_a_material(check: Check, line: str, words: str) -> None:
 
 
 def test_contents_of_more_than_all(check: Check) -> None:
-    text = "materials:\n  Pear: {class: [humectant]}\n  Blend: {class: [humectant], contains: {Pear: 104}}\n"
+    text = (
+        "materials:\n  Pear: {class: [humectant]}\n  Sloe: {class: [humectant]}\n"
+        "  Blend: {class: [humectant], contains: {Pear: 60, Sloe: 44}}\n"
+    )
     (found,) = check(text).mistakes
     assert found.message == "Blend: what it contains adds to 104 %"
 
