@@ -35,8 +35,8 @@ class Item(NamedTuple):
 
     @property
     def amount(self) -> float:
-        """% w/w as a float, 0 where it is unknown: for physics, not for sums."""
-        return float(self.percent) if self.percent is not None else 0.0
+        """% w/w as a float, 0 where it is unknown or less than nothing: for physics, not for sums."""
+        return max(0.0, float(self.percent)) if self.percent is not None else 0.0
 
 
 class Part(NamedTuple):

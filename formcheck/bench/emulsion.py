@@ -44,7 +44,7 @@ class Emulsion:
     @cached_property
     def readable(self) -> bool:
         """Whether every line has an amount that can be."""
-        return all(item.percent is not None and item.percent >= 0 for item in self.sheet.items)
+        return all(item.percent is not None and 0 <= item.percent <= 100 for item in self.sheet.items)
 
     @cached_property
     def oils(self) -> tuple[Part, ...]:

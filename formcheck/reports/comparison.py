@@ -91,7 +91,7 @@ _FRAME: tuple[tuple[str, str, Any], ...] = (
     (
         "finished",
         "measured pH",
-        lambda s: f"{s.formula.finished.measured_pH:g}" if s.formula.finished.measured_pH else "",
+        lambda s: f"{s.formula.finished.measured_pH:g}" if s.formula.finished.measured_pH is not None else "",
     ),
     ("pack", "container", lambda s: (s.formula.packaging.container or "") if s.formula.packaging else ""),
     ("pack", "pack material", lambda s: (s.formula.packaging.material or "") if s.formula.packaging else ""),

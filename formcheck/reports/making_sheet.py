@@ -164,8 +164,8 @@ def _facts(sheet: Worksheet, amount: Amount, weighed: WeighOut, balance_assumed:
     yield "Balance step", f"{step} (none given, so this is assumed)" if balance_assumed else step
     if pack is not None:
         words = " ".join(filter(None, (pack.wall, pack.material, pack.container)))
-        size = f", {pack.size_ml.normalize():f} ml" if pack.size_ml is not None else ""
-        yield "Pack", f"{words}{size}"
+        size = f"{pack.size_ml.normalize():f} ml" if pack.size_ml is not None else ""
+        yield "Pack", ", ".join(filter(None, (words, size)))
 
 
 def _density(amount: Amount) -> Iterator[tuple[str, str]]:

@@ -9,6 +9,7 @@ generator of formcheck.review.corrections.Correction.
 from __future__ import annotations
 
 import importlib
+import re
 from collections.abc import Callable, Iterable, Iterator
 from types import ModuleType
 from typing import TYPE_CHECKING, Any, NamedTuple, Protocol, TypeAlias
@@ -146,9 +147,9 @@ class Rule:
             HARMS[harm or self.harm],
             place,
             path,
-            message,
+            _one_stop(message),
             why or self.why,
-            remedy or self.remedy,
+            _one_stop(remedy or self.remedy),
             source,
             tuple(materials),
             step,
@@ -205,6 +206,11 @@ def from_module(module: ModuleType, pack_name: str = "") -> Rule:
     rule.concerns = getattr(module, "concerns", _always)
     rule.corrections = getattr(module, "corrections", None)
     return rule
+
+
+def _one_stop(text: str) -> str:
+    """The text with one full stop where a name that ends in one ends a sentence; dots that stand for more are kept."""
+    return re.sub(r"(?<!\.)\.\.(?!\.)", ".", text) if ".." in text else text
 
 
 def _always(sheet: Worksheet) -> bool:

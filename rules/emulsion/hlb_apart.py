@@ -103,6 +103,8 @@ def check(sheet: Worksheet) -> Iterator[Finding | Unchecked]:
     if missing:
         yield rule.unchecked(f"the HLB of {missing}: add «HLB:» under «materials:»")
         return
+    if not amount(each.part for each in emulsifiers):
+        return
     if hlb.weighted([each.entry for each in emulsifiers]) <= sheet.limit("HLB of water-in-oil emulsifiers, up to"):
         return
     bare = [each.part for each in oils if each.fact is None]
@@ -139,7 +141,7 @@ def _with_value(figure: Figure) -> str:
 
 def _remedy(sheet: Worksheet, balance: hlb.Balance, emulsifiers: list[Figure]) -> str:
     """The proportion that would meet it, with what is there or else with a partner of the usual kind."""
-    total = amount(each.part for each in emulsifiers)
+    total = min(100.0, amount(each.part for each in emulsifiers))
     low = min((each.entry for each in emulsifiers), key=lambda entry: entry.hlb or 0)
     high = max((each.entry for each in emulsifiers), key=lambda entry: entry.hlb or 0)
     if balance.required < (low.hlb or 0):

@@ -35,12 +35,14 @@ packaging: {container: bottle, material: PET, wall: opaque}
 
 
 def check(sheet: Worksheet) -> Iterator[Finding]:
+    product = sheet.formula.product
+    at = (product.places["markets"], "/product/markets") if "markets" in product.places else (sheet.formula.place, "")
     for market in law.markets(sheet):
         wordings = due(sheet, market)
         if wordings:
             shown = (f"{each.shown} [{each.cause}{'' if each.duty == 'law' else ', guidance'}]" for each in wordings)
             yield rule.finding(
-                (sheet.formula.product.places.get("markets", sheet.formula.place), "/product/markets"),
+                at,
                 f"the label in {market} has to carry {len(wordings)} wording{'s' if len(wordings) > 1 else ''}: "
                 + "; ".join(shown),
                 source="; ".join(dict.fromkeys(each.source for each in wordings if each.source)),

@@ -21,16 +21,21 @@ def astray(
     if phase.refusal:
         return None
     low, high = target[0] - margin, target[1] + margin
-    try:
-        pH = phase.pH()
-    except OutOfRange:
-        return None
-    if not ((pH < low and side <= 0) or (pH > high and side >= 0)):
+    pH = pH_of(phase)
+    if pH is None or not ((pH < low and side <= 0) or (pH > high and side >= 0)):
         return None
     prediction, _ = predicted(sheet, phase)
     if prediction is None or (prediction.low <= high and prediction.high >= low):
         return None
     return prediction if _tells(sheet, phase, prediction, target) else None
+
+
+def pH_of(phase: WaterPhase) -> float | None:
+    """The pH without its band; None where the model has none, as without any water."""
+    try:
+        return phase.pH()
+    except OutOfRange:
+        return None
 
 
 def _tells(sheet: Worksheet, phase: WaterPhase, prediction: Prediction, target: tuple[float, float]) -> bool:

@@ -9,7 +9,7 @@ from formcheck.bench.waterphase import build
 from formcheck.bench.worksheet import Worksheet
 from formcheck.review.rule import Finding, Option, Unchecked, declare
 from formcheck.review.words import grams, names, number, percent
-from formcheck_rules.ph._predicted import adjuster_lines, astray, told, unpredictable
+from formcheck_rules.ph._predicted import adjuster_lines, astray, pH_of, told, unpredictable
 
 rule = declare(
     finds="an amount of acid or base that would carry the pH past the target, by the acid-base model",
@@ -138,8 +138,8 @@ def _sure(sheet: Worksheet, stage: Stage) -> bool:
 
 def _short(stage: Stage, end: Prediction, down: bool) -> bool:
     """Whether the batch was beyond the target before anything went in, so that the amount is not the cause."""
-    before = stage.before.pH()
-    return before < end.pH if down else before > end.pH
+    before = pH_of(stage.before)
+    return before is not None and (before < end.pH if down else before > end.pH)
 
 
 def _strength(percent_: float) -> str:
@@ -175,9 +175,9 @@ def _lines(sheet: Worksheet) -> Iterator[Finding]:
 
 
 def _brought_there(sheet: Worksheet, lines: list[Item], target: tuple[float, float], side: int) -> bool:
-    """Whether the batch without those lines is not already past the target."""
-    rest = build(sheet, [id(item) for item in lines]).pH()
-    return rest > target[0] if side < 0 else rest < target[1]
+    """Whether the batch without those lines has a pH, and that is not already past the target."""
+    rest = pH_of(build(sheet, [id(item) for item in lines]))
+    return rest is not None and (rest > target[0] if side < 0 else rest < target[1])
 
 
 def _of_lines(sheet: Worksheet, lines: list[Item], end: Prediction, target: tuple[float, float]) -> Finding:
