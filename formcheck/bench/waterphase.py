@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 from ..formula.figures import number
 from ..formula.units import Range
 from ..reference.material import Material
-from .acidbase import PKA_DOUBT, Prediction, Solute, missing_charge, predict, solve
+from .acidbase import PH_HIGH, PKA_DOUBT, Prediction, Solute, missing_charge, predict, solve
 from .composition import Component
 from .emulsion import most_dissolved, solubility
 from .errors import OutOfRange
@@ -74,7 +74,8 @@ class WaterPhase(NamedTuple):
 
     batch_kg: the batch's mass, a kilogram where the formula gives none. charge_doubt_mol: what the materials left out
     may bring. refusal: why no pH can be predicted from it, "" where one can. extra_charge_mol: strong charge (positive:
-    alkali) of what was added to taste up to a known pH.
+    alkali) of what was added to taste up to a known pH. ceiling: the pH of a saturated solution of the bases in it, where
+    none of them dissolves freely; no more of them takes it higher.
     """
 
     solutes: tuple[Solute, ...]
@@ -85,10 +86,12 @@ class WaterPhase(NamedTuple):
     pKa_doubt: float = PKA_DOUBT
     refusal: str = ""
     extra_charge_mol: float = 0.0
+    ceiling: float = PH_HIGH
 
     def plus(self, solute: Solute, water_kg: float = 0.0) -> WaterPhase:
         """The same with something more in it."""
-        return self._replace(solutes=(*self.solutes, solute), water_kg=self.water_kg + water_kg)
+        ceiling = self.ceiling if solute.strong_charge_mol <= 0.0 else PH_HIGH
+        return self._replace(solutes=(*self.solutes, solute), water_kg=self.water_kg + water_kg, ceiling=ceiling)
 
     def brought_to(self, pH: float) -> WaterPhase:
         """The same after an unknown amount of strong acid or base has brought it to a pH. Raises OutOfRange."""
@@ -96,7 +99,7 @@ class WaterPhase(NamedTuple):
 
     def pH(self) -> float:
         """The pH without a band: quick. Raises OutOfRange."""
-        return solve(self.solutes, self.water_kg, extra_charge_mol=self.extra_charge_mol).pH
+        return min(solve(self.solutes, self.water_kg, extra_charge_mol=self.extra_charge_mol).pH, self.ceiling)
 
     def predict(self) -> Prediction:
         """The pH with its band, which allows for what is left out. Raises OutOfRange.
@@ -105,6 +108,8 @@ class WaterPhase(NamedTuple):
         dissolved.
         """
         found = self._predict(self.solutes)
+        if found.pH > self.ceiling:
+            return found._replace(pH=self.ceiling, low=min(found.low, self.ceiling - self.pKa_doubt), high=self.ceiling)
         if not any(solute.mol > solute.soluble * self.water_kg for solute in self.solutes):
             return found
         clear = self._predict([solute._replace(soluble=inf) for solute in self.solutes])
@@ -181,7 +186,21 @@ class _Builder:
             sqrt(sum(doubt * doubt for doubt in doubts)),
             self.pKa_doubt(),
             self.refusal(),
+            ceiling=self.ceiling(),
         )
+
+    def ceiling(self) -> float:
+        """The pH of a saturated solution of the strong bases, where all of them hardly dissolve."""
+        bases = [c.material for c in self.sheet.components if c.material.is_a("strong base") and self.grams(c) > 0.0]
+        saturated = [(chemistry(base), solubility(base)) for base in bases]
+        pHs = [
+            solve([Solute("base", 10.0 * most_dissolved(most) / known.mass, ions=known.ions)], 1.0).pH
+            for known, most in saturated
+            if known is not None
+            and most is not None
+            and most_dissolved(most) < self.limit("base that hardly dissolves")
+        ]
+        return max(pHs) if pHs and len(pHs) == len(bases) else PH_HIGH
 
     def pKa_doubt(self) -> float:
         """How sure the constants are that set the pH: those of polyacids and of soap move with the pH itself."""

@@ -7,11 +7,12 @@ from collections.abc import Callable, Iterable, Iterator, Mapping
 
 from ..formula.names import fold
 
-_REMARK = re.compile(r"\s*\((?!and\))(?:[^()\d%]|(?<=[A-Za-z])\d{1,3}(?![\d.:])|(?<=\bCI )\d{5})*\)")
+_REMARK = re.compile(r"\s*[(\[](?!and\))(?:[^()\[\]\d%]|(?<=[A-Za-z])\d{1,3}(?![\d.:])|(?<=\bCI )\d{5})*[)\]]")
+_INDEX = re.compile(r"[(\[]\s*(CI \d{5})\b")
 _GRADE = re.compile(
     r"^(?:organic|bio|kosher|pure|natural|raw|(?:un)?refined|(?:extra )?virgin|(?:cold|expeller)[ -]pressed|fine|coarse"
     r"|deodori[sz]ed|non[ -]?nano|(?:food|cosmetic|pharmaceutical) grade)\s+"
-    r"|[\s,]+(?:usp|bp|nf|fcc|jp|ep|usp/nf|(?:bp/ep|ph\.? ?eur)\.?|flakes|pellets|pastilles|granules|crystals|organic"
+    r"|[\s,]+(?:\d+ ?(?:cst?|cps|mpa[ .]?s)\.?|usp|bp|nf|fcc|jp|ep|usp/nf|(?:bp/ep|ph\.? ?eur)\.?|flakes|pellets|pastilles|granules|crystals|organic"
     r"|(?:un)?refined)$",
     re.I,
 )
@@ -29,6 +30,17 @@ def without_remarks(name: str) -> str:
     another material.
     """
     return _REMARK.sub("", name).strip()
+
+
+def colour_index(name: str) -> str:
+    """The colour index number in brackets behind a name (`Iron Oxides (CI 77491)`), "" where there is none."""
+    found = _INDEX.search(name)
+    return found[1] if found else ""
+
+
+def parts_of(name: str) -> list[str]:
+    """The parts of a name that lists several; a list of one where it does not."""
+    return [part for part in _JOINTS.split(without_remarks(name)) if part]
 
 
 def plainer(name: str) -> Iterator[str]:

@@ -18,7 +18,7 @@ from ..formula.model import Fact, Formula, HouseMaterial
 from ..formula.names import NameIndex, fold
 from ..formula.properties import Property
 from .material import Material, fact_from_json
-from .spelling import blend_key, blends, plainer, without_remarks
+from .spelling import blend_key, blends, colour_index, parts_of, plainer, without_remarks
 from .strengths import in_water, solution, spellings, strength_in, without_solution
 
 if TYPE_CHECKING:
@@ -186,10 +186,21 @@ class Reference:
         return material
 
     def _other_spelling(self, name: str) -> str | None:
-        plain = without_remarks(name)
+        numbered = self._names.get(fold(colour_index(name)))
+        rounded = name.replace("[", "(").replace("]", ")")
+        written = numbered or self._names.get(fold(rounded))
+        if written is not None:
+            return written
+        plain = without_remarks(rounded)
         key = blend_key(plain, self._names.get)
         found = self._names.get(fold(plain)) or (self._head["blends"].get(key) if key else None)
         return found or next((self._names[fold(each)] for each in plainer(name) if fold(each) in self._names), None)
+
+    def parts_named(self, name: str) -> list[Material]:
+        """The known materials that the name of an unknown mixture lists; none where it lists nothing."""
+        parts = parts_of(name)
+        found = [self.find(part) for part in parts] if len(parts) > 1 else []
+        return [material for material in found if material is not None]
 
     def _of_strength(self, name: str) -> Material | None:
         """A solution that the reference has, else one made up; the material itself where that would be a guess."""

@@ -6,6 +6,7 @@ from formcheck.bench.soap import soap_made
 from formcheck.bench.worksheet import Worksheet
 
 POURED_HOT = ("bar", "soap", "stick", "lip balm", "lipstick", "solid perfume")
+OTHER_STICKS = ("deodorant", "antiperspirant")
 SOFT = ("balm", "salve", "ointment")
 SOLID = ("powder", "flakes", "granules", "solid")
 SODIUM = "Na+"
@@ -13,7 +14,7 @@ SODIUM = "Na+"
 
 def sets(sheet: Worksheet) -> bool:
     """Whether it has to be poured hot because it sets as it cools: bars and sticks, by name or by what sets them."""
-    waxes = float(sheet.percent_of("wax"))
+    waxes = _solid_fat(sheet)
     return sheet.product.form in SOFT or sets_hot(sheet) or waxes >= sheet.limit("wax that sets a product")
 
 
@@ -21,9 +22,26 @@ def sets_hot(sheet: Worksheet) -> bool:
     """Whether it sets while it is still hot, so that perfume goes in hot as well."""
     if sheet.product.form in POURED_HOT or sheet.holds("heat-set gum"):
         return True
-    if float(sheet.percent_of("wax")) >= sheet.limit("wax that sets while hot"):
+    fat = _solid_fat(sheet)
+    if fat >= sheet.limit("wax that sets while hot") or (
+        _stick(sheet) and fat >= sheet.limit("wax that sets a product")
+    ):
         return True
     return hard_soap(sheet) >= sheet.limit("soap that sets a product")
+
+
+def _solid_fat(sheet: Worksheet) -> float:
+    """% w/w of wax, and of fatty alcohol where there is no water that it would thicken instead."""
+    return float(sheet.percent_of("wax")) + (float(sheet.percent_of("fatty alcohol")) if _dry(sheet) else 0.0)
+
+
+def _stick(sheet: Worksheet) -> bool:
+    """Whether it may be a stick by another word."""
+    return sheet.product.form in OTHER_STICKS and _dry(sheet)
+
+
+def _dry(sheet: Worksheet) -> bool:
+    return bool(sheet.water_percent < sheet.limit("least water that needs preserving"))
 
 
 def hard_soap(sheet: Worksheet) -> float:

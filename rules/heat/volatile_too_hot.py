@@ -108,10 +108,10 @@ def _findings(sheet: Worksheet, parts: tuple[Part, ...], limit_name: str) -> Ite
 
 
 def _poured_with_it(sheet: Worksheet, group: list[tuple[Part, Moment]]) -> bool:
-    """Perfume that goes into a stick or bar just before it is poured, which has to be hot."""
+    """Perfume that goes into a stick or bar just before it is poured, or with it: it has to be hot."""
     scents = all(part.material.is_a(*FRAGRANT) for part, _ in group)
     hottest = max(first.celsius or 0 for _, first in group)
-    going_in = all(first.step is not None and first.step.verb == "add" for _, first in group)
+    going_in = all(first.step is not None and first.step.verb in ("add", "fill") for _, first in group)
     return scents and going_in and hottest <= sheet.limit("perfume in what is poured hot") and sets_hot(sheet)
 
 

@@ -183,7 +183,15 @@ def _may_preserve(sheet: Worksheet) -> list[str]:
     unknown = [part.material for part in sheet.parts if not part.material.known and 0 < part.amount <= most]
     unknown += [item.material for item in sheet.items if item.line.is_remainder and not item.material.known]
     names_ = dict.fromkeys(material.name for material in unknown)
-    return [name for name in names_ if not any(word in name.lower() for word in _PLAINLY_NOT)]
+    return [
+        name
+        for name in names_
+        if not any(word in name.lower() for word in _PLAINLY_NOT) or _lists_a_preservative(sheet, name)
+    ]
+
+
+def _lists_a_preservative(sheet: Worksheet, name: str) -> bool:
+    return any(part.is_a("preservative") for part in sheet.reference.parts_named(name))
 
 
 def _may_be_extreme(sheet: Worksheet) -> bool:

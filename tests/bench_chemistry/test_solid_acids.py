@@ -44,3 +44,12 @@ def test_a_published_suspension(reviewer: Reviewer) -> None:
     assert prediction is not None
     assert prediction.pH == pytest.approx(4.8, abs=0.3)
     assert prediction.low < 4  # as much as the glycol dissolves is not known
+
+
+# Lime water is pH 12.4 at 25 °C whatever lies in it undissolved (CRC Handbook, buffer of saturated calcium hydroxide: 12.454).
+@pytest.mark.parametrize("lime", [0.5, 5])
+def test_lime_goes_no_higher_than_lime_water(reviewer: Reviewer, lime: float) -> None:
+    text = f"formcheck: 1\nname: Paste\nphases:\n  A: {{Aqua: q.s., Calcium Hydroxide: {lime}}}\n"
+    prediction = reviewer.sheet("test.formula.yaml", text.encode()).predicted_pH
+    assert prediction is not None
+    assert prediction.pH == pytest.approx(12.45, abs=0.25)

@@ -282,3 +282,57 @@ def test_names_of_the_trial(reviewer: Reviewer, name: str, heading: str) -> None
     found = reviewer.reference.find(name)
     assert found is not None
     assert found.name == heading
+
+
+# --- an unknown blend whose name lists a preservative may well be one
+
+
+def test_a_blend_that_names_a_preservative_is_asked_about(review: Run) -> None:
+    blend = "Phenoxyethanol (and) Caprylyl Glycol (and) Potassium Sorbate (and) Water (and) Hexylene Glycol"
+    result = review(file(f"Aqua: q.s., Glycerin: 3, {blend}: 1", "use: leave-on, form: lotion, area: [face]"))
+    assert not of(result, "preservative-missing")
+    assert any(blend in each.needs for each in result.unchecked if each.rule == "preservative-missing")
+
+
+# --- a dry wax stick is scented and poured hot, whatever it is called (common practice, no source)
+
+
+@pytest.mark.parametrize(("form", "solid"), [("antiperspirant", 15), ("stick", 15), ("antiperspirant", 1)])
+def test_perfume_in_a_wax_stick(review: Run, form: str, solid: int) -> None:
+    steps = "procedure:\n  - heat: A\n    to: 75 °C\n  - add: B\n    into: A\n  - fill: A\n    at: 65 °C\n"
+    text = (
+        f"formcheck: 1\nname: Stick\nproduct: {{use: leave-on, form: {form}, area: [underarm]}}\nphases:\n"
+        f"  A: {{Cyclopentasiloxane: q.s., Stearyl Alcohol: {solid}, Hydrogenated Castor Oil: 3}}\n  B: {{Parfum: 1}}\n{steps}"
+    )
+    major = "major" in severities(review(text), "volatile-too-hot")
+    assert major == (form != "stick" and solid < 5)
+
+
+# --- half propanediol: as propylene glycol, though weaker, it leaves germs no water (common practice, no source)
+
+
+@pytest.mark.parametrize(("propanediol", "missing"), [(60, False), (5, True)])
+def test_much_propanediol_keeps_a_stick(review: Run, propanediol: int, missing: bool) -> None:
+    lines = f"Aqua: q.s., Propanediol: {propanediol}, Sodium Stearate: 6, Glyceryl Laurate: 2"
+    result = review(file(lines, "use: leave-on, form: stick, area: [underarm]"))
+    grave = set(severities(result, "preservative-missing")) & {"critical", "major"}
+    assert bool(grave) == missing
+
+
+# --- names with colour numbers, viscosities and square brackets
+
+
+@pytest.mark.parametrize(
+    ("name", "heading"),
+    [
+        ("Iron Oxides (CI 77491)", "CI 77491"),
+        ("Iron Oxides (CI 77499)", "CI 77499"),
+        ("Titanium Dioxide [nano]", "Titanium Dioxide (nano)"),
+        ("Ethylhexyl Salicylate [Octisalate]", "Ethylhexyl Salicylate"),
+        ("Dimethicone, 5 cSt", "Dimethicone"),
+    ],
+)
+def test_labels_of_colours_and_silicones(reviewer: Reviewer, name: str, heading: str) -> None:
+    found = reviewer.reference.find(name)
+    assert found is not None
+    assert found.name == heading
