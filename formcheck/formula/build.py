@@ -207,10 +207,10 @@ class _Builder(Fields):
         return units.mass(node, "grams")
 
     def percent(self, entry: Entry) -> Any:
-        node = entry.value
+        node, name = entry.value, entry.key.text.strip()
         if isinstance(node, Scalar) and node.text.strip().lower() in _REMAINDER:
             return None
-        return self.value(entry, lambda value: units.percent(value, f"a percent or q.s. for {entry.key.text.strip()}"))
+        return self.value(entry, lambda value: units.percent_of(name, value, f"a percent or q.s. for {name}"))
 
     def materials(self, entry: Entry | None) -> tuple[HouseMaterial, ...]:
         if entry is None:

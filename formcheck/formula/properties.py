@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from collections.abc import Mapping as MappingType
 from typing import Any, NamedTuple
 
-from ..reading.document import Mapping, Node, Scalar, Sequence, describe
+from ..reading.document import Entry, Mapping, Node, Scalar, Sequence, describe
 from . import units
 from .figures import number
 from .names import suggestion
@@ -169,14 +169,15 @@ def _flag(property: Property, node: Node) -> bool:
 def _amounts(property: Property, node: Node) -> list[tuple[str, float | str]]:
     if not isinstance(node, Mapping):
         raise Misread(f"{describe(node)} where {property.name} was expected; it is a mapping such as {{Glycerin: 50}}")
-    return [(entry.key.text.strip(), _amount(property, entry.value)) for entry in node.entries]
+    return [(entry.key.text.strip(), _amount(property, entry)) for entry in node.entries]
 
 
-def _amount(property: Property, node: Node) -> float | str:
+def _amount(property: Property, entry: Entry) -> float | str:
     """A number; releases may also give a weight share as `54.6 %`, kept as text."""
+    node = entry.value
     if property.name == "releases" and isinstance(node, Scalar) and node.text.rstrip().endswith("%"):
         return f"{units.percent(node, property.name)} %"
-    return float(units.percent(node, property.name))
+    return float(units.percent_of(entry.key.text, node, property.name))
 
 
 def _grades(property: Property, node: Node) -> list[tuple[str, str]]:

@@ -12,8 +12,8 @@ _INDEX = re.compile(r"[(\[]\s*(CI \d{5})\b")
 _GRADE = re.compile(
     r"^(?:organic|bio|kosher|pure|natural|raw|(?:un)?refined|(?:extra )?virgin|(?:cold|expeller)[ -]pressed|fine|coarse"
     r"|deodori[sz]ed|non[ -]?nano|(?:food|cosmetic|pharmaceutical) grade)\s+"
-    r"|[\s,]+(?:\d+ ?(?:cst?|cps|mpa[ .]?s)\.?|usp|bp|nf|fcc|jp|ep|usp/nf|(?:bp/ep|ph\.? ?eur)\.?|flakes|pellets|pastilles|granules|crystals|organic"
-    r"|(?:un)?refined)$",
+    r"|[\s,]+(?:\d+ ?(?:cst?|cps|mpa[ .]?s)\.?|usp|bp|nf|fcc|jp|ep|usp/nf|(?:bp/ep|ph\.? ?eur)\.?|flakes|pellets"
+    r"|pastilles|granules|crystals|organic|(?:un)?refined)$",
     re.I,
 )
 _COLOUR = re.compile(

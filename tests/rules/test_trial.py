@@ -336,3 +336,19 @@ def test_labels_of_colours_and_silicones(reviewer: Reviewer, name: str, heading:
     found = reviewer.reference.find(name)
     assert found is not None
     assert found.name == heading
+
+
+# --- a name cut at its comma
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "formcheck: 1\nname: Test plot\nphases:\n  A: {Aqua: q.s., 1,2-Hexanediol: 2}\n",
+        "formcheck: 1\nname: Test plot\nphases:\n  A: {Mix: 2, Aqua: q.s.}\n"
+        "materials:\n  Mix:\n    contains: {Glycerin: 60, 1,2-Hexanediol: 40}\n",
+    ],
+)
+def test_a_name_with_a_comma_between_braces(review: Run, text: str) -> None:
+    (error,) = review(text).errors
+    assert error.message.startswith("«1» without a percent; between braces a name with a comma stands in quotes")
