@@ -10,10 +10,11 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterable
-from typing import NamedTuple
+from typing import NamedTuple, TypeAlias
 
 from ..formula.model import Formula, Step
 from ..formula.names import fold
+from ..reference.material import Material
 from .composition import Item
 
 PUTTING_IN = ("add", "sprinkle", "disperse")
@@ -175,9 +176,12 @@ def mixed(parts: Iterable[tuple[float, float, float]]) -> float:
     return heat / capacity
 
 
-def walk(formula: Formula, items: tuple[Item, ...], physics: Physics) -> History:
-    """Goes through the procedure step by step."""
-    return _Walk(formula, items, physics).run()
+Find: TypeAlias = Callable[[str], Material | None]
+
+
+def walk(formula: Formula, items: tuple[Item, ...], physics: Physics, find: Find = lambda name: None) -> History:
+    """Goes through the procedure step by step. find: the material that a name means, however it is spelled."""
+    return _Walk(formula, items, physics, find).run()
 
 
 class _Vessel:
@@ -190,8 +194,9 @@ class _Vessel:
 
 
 class _Walk:
-    def __init__(self, formula: Formula, items: tuple[Item, ...], physics: Physics) -> None:
+    def __init__(self, formula: Formula, items: tuple[Item, ...], physics: Physics, find: Find) -> None:
         self.formula = formula
+        self.find = find
         self.physics = physics
         self.room = formula.room_celsius
         self.batch_g = float(formula.batch.size_g or physics.usual_batch_g)
@@ -274,7 +279,8 @@ class _Walk:
         for item in self.items:
             if any(fold(other) == fold(name) for other in item.material.names):
                 return item.material.name
-        return name
+        material = self.find(name)
+        return name if material is None else material.name
 
     def letter(self, name: str | None) -> str | None:
         """The phase of this name; `phase A` means A."""

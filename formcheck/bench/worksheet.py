@@ -372,7 +372,7 @@ class Worksheet:
     @cached_property
     def thermal(self) -> thermal.History:
         """The procedure walked through: vessels, what is in them, how hot they are."""
-        return thermal.walk(self.formula, self.items, self.physics)
+        return thermal.walk(self.formula, self.items, self.physics, self.book.find)
 
     def parts_of(self, item: Item) -> tuple[Part, ...]:
         """What one line consists of, blends expanded."""

@@ -316,14 +316,15 @@ class _Builder(Fields):
         return self.value(entry, self.temperature), None
 
     def verb(self, node: Mapping, number: int) -> tuple[Entry, str] | None:
-        """The entry that holds the verb: the first key that is one. A later verb is noted as a problem by `keys`."""
-        for entry in node.entries:
-            written = entry.key.text.strip()
-            name = vocabulary.OTHER_SPELLINGS.get(written.lower(), written)
-            if name not in vocabulary.VERBS and name.lower() in vocabulary.VERBS:
-                name = name.lower()
-            if name in vocabulary.VERBS:
-                return entry, name
+        """The entry that holds the verb, wherever it stands: `hold` beside `heat` is a condition of that.
+
+        Of two verbs the first counts; the other is noted as a problem by `keys`.
+        """
+        found = [(entry, name) for entry in node.entries if (name := _verb(entry.key.text)) is not None]
+        conditions = {key for _, name in found for key in vocabulary.VERBS[name].keys}
+        verbs = [each for each in found if each[1] not in conditions] or found
+        if verbs:
+            return verbs[0]
         first = node.entries[0].key
         hint = suggestion(first.text, vocabulary.VERBS) or f"; the verbs are {', '.join(vocabulary.VERBS)}"
         self.problem(first.place, f"«{first.text}» is not a verb of the procedure (step {number}){hint}")
@@ -403,6 +404,12 @@ class _Builder(Fields):
             until=self.value(keys.get("until"), _date),
             of=self.text(keys.get("of")),
         )
+
+
+def _verb(written: str) -> str | None:
+    """The verb that is meant, in our spelling; None for a word that is none."""
+    name = vocabulary.OTHER_SPELLINGS.get(written.strip().lower(), written.strip())
+    return next((verb for verb in (name, name.lower()) if verb in vocabulary.VERBS), None)
 
 
 def _is_fact(node: Node) -> bool:
