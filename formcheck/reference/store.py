@@ -188,7 +188,7 @@ class Reference:
     def _other_spelling(self, name: str) -> str | None:
         numbered = self._names.get(fold(colour_index(name)))
         rounded = name.replace("[", "(").replace("]", ")")
-        written = numbered or self._names.get(fold(rounded))
+        written = numbered or self._names.get(fold(rounded)) or self._names.get(fold(rounded.replace("(and)", "and")))
         if written is not None:
             return written
         plain = without_remarks(rounded)
