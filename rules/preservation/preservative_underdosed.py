@@ -53,6 +53,24 @@ def check(sheet: Worksheet) -> Iterator[Finding | Unchecked]:
         )
     elif preservation.strength() < 1:
         yield _finding(sheet, preservation.preservatives)
+    elif len(preservation.guards) == 1:
+        yield from _alone(sheet, preservation.guards[0])
+
+
+def _alone(sheet: Worksheet, guard: Guard) -> Iterator[Finding]:
+    """Enough beside a partner, and nothing is beside it."""
+    least = sheet.value(guard.material, "dose alone")
+    if least is None or guard.percent >= least or len(guard.parts) > 1:
+        return
+    fact = sheet.fact(guard.material, "dose alone")
+    yield rule.finding(
+        guard.parts[0].item.line,
+        f"{amounts([guard])} and no other preservative; alone it takes {percent(least)}",
+        harm="untidy",
+        remedy=f"Raise it, within the legal limit, or give it a partner for what it holds least. {CHALLENGE}.",
+        source=sheet.cite(fact) if fact else "",
+        materials=of([guard]),
+    )
 
 
 def _finding(sheet: Worksheet, guards: tuple[Guard, ...]) -> Finding:

@@ -352,3 +352,27 @@ def test_labels_of_colours_and_silicones(reviewer: Reviewer, name: str, heading:
 def test_a_name_with_a_comma_between_braces(review: Run, text: str) -> None:
     (error,) = review(text).errors
     assert error.message.startswith("«1» without a percent; between braces a name with a comma stands in quotes")
+
+
+# --- a preservative without a partner: phenoxyethanol 0.5 to 1 % (Handbook of Pharmaceutical Excipients; the British
+# Pharmacopoeia keeps its calamine cream with 0.5 %), methylparaben alone a little more than beside propylparaben
+
+
+@pytest.mark.parametrize(
+    ("preservative", "severity"),
+    [
+        ("Phenoxyethanol: 0.4", ["minor"]),
+        ("Phenoxyethanol: 0.5", []),
+        ("Phenoxyethanol: 0.4, Ethylhexylglycerin: 0.3", []),
+        ("Methylparaben: 0.1", ["minor"]),
+        ("Methylparaben: 0.18", []),
+    ],
+)
+def test_a_preservative_by_itself(review: Run, preservative: str, severity: list[str]) -> None:
+    result = review(file(f"Aqua: q.s., Glycerin: 3, {preservative}", "use: leave-on, form: lotion, area: [body]"))
+    assert severities(result, "preservative-underdosed") == severity
+
+
+def test_the_least_by_itself_is_told(review: Run) -> None:
+    result = review(file("Aqua: q.s., Phenoxyethanol: 0.4", "use: leave-on, form: toner, area: [face]"))
+    assert of(result, "preservative-underdosed")[0].message.endswith("alone it takes 0.5 %")
