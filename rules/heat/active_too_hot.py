@@ -7,9 +7,9 @@ from typing import TYPE_CHECKING
 
 from formcheck.bench.composition import Part
 from formcheck.bench.worksheet import Worksheet
-from formcheck.review.rule import Finding, declare
+from formcheck.review.rule import Finding, Unchecked, declare
 from formcheck.review.words import celsius, names
-from formcheck_rules.heat._exposure import by_step, overheated
+from formcheck_rules.heat._exposure import by_step, left_open, overheated
 from formcheck_rules.heat._later import behind_cooling
 
 if TYPE_CHECKING:
@@ -67,7 +67,9 @@ def concerns(sheet: Worksheet) -> bool:
     return bool(_delicate(sheet))
 
 
-def check(sheet: Worksheet) -> Iterator[Finding]:
+def check(sheet: Worksheet) -> Iterator[Finding | Unchecked]:
+    for ask in left_open(sheet, _delicate(sheet)):
+        yield rule.unchecked(ask)
     for group in by_step(overheated(sheet, _delicate(sheet))):
         first = group[0]
         step = first.step

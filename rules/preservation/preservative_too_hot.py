@@ -10,9 +10,9 @@ from formcheck.bench.thermal import SETTLED_K
 from formcheck.bench.worksheet import Worksheet
 from formcheck.formula.model import Fact
 from formcheck.reference.material import Material
-from formcheck.review.rule import Finding, declare
+from formcheck.review.rule import Finding, Unchecked, declare
 from formcheck.review.words import celsius, names, number
-from formcheck_rules.heat._exposure import Overheated, by_step, overheated
+from formcheck_rules.heat._exposure import Overheated, by_step, left_open, overheated
 from formcheck_rules.heat._later import behind_cooling
 
 if TYPE_CHECKING:
@@ -93,7 +93,9 @@ HABIT = ", the habit of the trade, which leaves a margin"
 HABIT_WHY = "Hardly any of it is lost at this heat; the habit of adding it cooler leaves a margin for a vessel hotter than it reads."
 
 
-def check(sheet: Worksheet) -> Iterator[Finding]:
+def check(sheet: Worksheet) -> Iterator[Finding | Unchecked]:
+    for ask in left_open(sheet, sheet.outer("preservative")):
+        yield rule.unchecked(ask)
     lost = list(overheated(sheet, sheet.outer("preservative")))
     for harm in ("unpreserved", "untidy"):
         for group in by_step(each for each in lost if _harm(sheet, each) == harm):

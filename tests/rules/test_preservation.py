@@ -670,3 +670,13 @@ def test_a_booster_drawn_into_oil_is_no_fault_of_the_rule(review: Reviews) -> No
         "Phenoxyethanol: 0.2, Ethylhexylglycerin: 0.1}\nfinished: {pH: 5.5}\n"
     )
     assert not found.faults
+
+
+def test_heat_that_the_procedure_leaves_open_is_asked_for(review: Reviews) -> None:
+    """common practice, no source: «heat A» without a temperature says nothing of what the preservative meets."""
+    found = review(
+        "formcheck: 1\nname: Garden gel\nphases:\n  A: {Aqua: q.s., Glycerin: 4}\n  B: {Phenoxyethanol: 0.9}\n"
+        "procedure:\n  - {heat: A}\n  - {add: B, into: A}\n  - {fill: A}\nfinished: {pH: 5.5}\n"
+    )
+    (ask,) = [item.needs for item in found.unchecked if item.rule == "preservative-too-hot"]
+    assert "Phenoxyethanol: step 1 (heat) leaves it open" in ask
