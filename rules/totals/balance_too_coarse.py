@@ -6,6 +6,7 @@ from formcheck.bench.composition import Item
 from formcheck.bench.errors import OutOfRange
 from formcheck.bench.weighing import error, least_amount, predilution
 from formcheck.bench.worksheet import Worksheet
+from formcheck.formula.units import MOST_BATCH_G
 from formcheck.review.rule import Finding, Option, declare
 from formcheck.review.words import grams, names, number, percent
 
@@ -49,7 +50,7 @@ LIMITED = ("preservative", "retinoid", "exfoliant", "alpha-hydroxy acid", "beta-
 
 def check(sheet: Worksheet) -> Iterator[Finding]:
     step = float(sheet.formula.batch.balance_g or 0)
-    small = [item for item in sheet.items if item.grams and _error(item, step) > rule.option("error", sheet)]
+    small = [item for item in sheet.items if _can_be(item) and _error(item, step) > rule.option("error", sheet)]
     grave = [
         item
         for item in small
@@ -63,7 +64,7 @@ def check(sheet: Worksheet) -> Iterator[Finding]:
 
 def _finding(sheet: Worksheet, items: list[Item], step: float, harm: str) -> Finding:
     worst = max(items, key=lambda item: _error(item, step))
-    shown = names(f"{item.name} {grams(item.grams or 0)} (±{number(_error(item, step), 2)} %)" for item in items)
+    shown = names(f"{item.name} {grams(item.grams or 0)} ({_doubt(item, step)})" for item in items)
     return rule.finding(
         worst.line,
         f"too small for a balance that shows {grams(step)}: {shown}; ±{number(rule.option('error', sheet))} % is the most that is let pass",
@@ -77,9 +78,12 @@ def _finding(sheet: Worksheet, items: list[Item], step: float, harm: str) -> Fin
 def _remedy(sheet: Worksheet, worst: Item, step: float) -> str:
     least = least_amount(step, rule.option("error", sheet))
     size = float(sheet.formula.batch.size_g or 0) * least / float(worst.grams or 1)
-    text = f"This balance weighs {grams(least)} and more well enough: a batch of {number(size, 3)} g would do"
+    text = f"This balance weighs {grams(least)} and more well enough"
+    if size <= MOST_BATCH_G:
+        text += f": a batch of {number(size, 3)} g would do"
     try:
-        stock = predilution(float(worst.grams or 0), step, rule.option("error", sheet))
+        dissolves = not worst.material.is_a("thickener")
+        stock = predilution(float(worst.grams or 0), step, rule.option("error", sheet)) if dissolves else None
     except OutOfRange:
         stock = None
     if stock is not None:
@@ -90,10 +94,19 @@ def _remedy(sheet: Worksheet, worst: Item, step: float) -> str:
     return text + "; or use a finer balance."
 
 
+def _can_be(item: Item) -> bool:
+    """Whether it is an amount at all; the rules of the totals find what is not."""
+    return item.percent is not None and 0 < item.percent <= 100
+
+
+def _doubt(item: Item, step: float) -> str:
+    share = _error(item, step)
+    return f"±{number(share, 2)} %" if share <= 100 else "less than it shows"
+
+
 def _error(item: Item, step: float) -> float:
     """Largest relative error of a tared weighing, %."""
-    amount = float(item.grams or 0)
-    return error(amount, step).relative_percent if amount > 0 else 0.0
+    return error(float(item.grams or 0), step).relative_percent
 
 
 def _limited(sheet: Worksheet, item: Item) -> bool:

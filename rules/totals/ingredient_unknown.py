@@ -4,7 +4,7 @@ from collections.abc import Iterator
 
 from formcheck.bench.worksheet import Worksheet
 from formcheck.review.rule import Finding, Unchecked, declare
-from formcheck.review.words import listed
+from formcheck.review.words import listed, percent
 
 rule = declare(
     finds="a material that is neither in the reference nor among the formula's own materials",
@@ -40,10 +40,11 @@ def check(sheet: Worksheet) -> Iterator[Finding | Unchecked]:
         part = component.parts[0]
         near = sheet.reference.nearest(component.name)
         inside = f" (in {part.blend.name})" if part.blend else ""
-        hint = f"The nearest known names are {listed(near, 'or')}. " if near else ""
+        are = "name is" if len(near) == 1 else "names are"
+        hint = f"The nearest known {are} {listed(near, 'or')}. " if near else ""
         yield rule.finding(
             part.item.line,
-            f"nothing is known of {component.name}{inside}; its {float(component.percent):.4g} % went unchecked",
-            remedy=hint + rule.remedy,
+            f"nothing is known of {component.name}{inside}; its {percent(float(component.percent))} went unchecked",
+            remedy=_mixture(sheet, component.name) or hint + rule.remedy,
             materials=[component.name],
         )

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from decimal import Decimal
 from typing import TYPE_CHECKING
 
-from formcheck.bench.composition import Item
+from formcheck.bench.composition import EXACT, Item
 from formcheck.bench.worksheet import Worksheet
 from formcheck.review.rule import Finding, Option, declare
 from formcheck.review.words import number, percent
@@ -44,6 +44,10 @@ phases:
 )
 
 
+FINEST = Decimal("1e-20")
+"""A percent with more decimals was not written by a person, and is not scaled."""
+
+
 def check(sheet: Worksheet) -> Iterator[Finding]:
     if any(item.line.is_remainder for item in sheet.items):
         return
@@ -53,9 +57,12 @@ def check(sheet: Worksheet) -> Iterator[Finding]:
         return
     direction = "over" if off > 0 else "short of"
     water = max((item for item in sheet.items if item.material.is_a("water")), key=lambda i: i.amount, default=None)
-    remedy = rule.remedy
+    remedy = rule.remedy if water is not None else "Find the line that is off."
     if water is not None and water.percent is not None and water.percent - off > 0:
-        remedy = f"With {water.name} at {percent(water.percent - off)} it adds up; or write q.s. for it. {rule.remedy}"
+        remedy = (
+            f"Find the line that is off. Where all the others are right, {water.name} at {percent(water.percent - off)} "
+            "makes it add up, or q.s. in its place, which takes what is left."
+        )
     yield rule.finding(
         (sheet.formula.phases_place, "/phases"),
         f"the percents add to {percent(total)}, {percent(abs(off))} {direction} 100 %",
@@ -99,7 +106,9 @@ def _scaled(shares: list[Decimal]) -> list[Decimal]:
     if not shares or min(shares) <= 0:
         return []
     step = Decimal(1).scaleb(min(-2, *(int(share.as_tuple().exponent) for share in shares)))
-    scaled = [(share * 100 / total).quantize(step) for share in shares]
+    if step < FINEST:
+        return []
+    scaled = [EXACT.quantize(EXACT.divide(share * 100, total), step) for share in shares]
     largest = max(range(len(shares)), key=lambda index: shares[index])
     scaled[largest] += 100 - sum(scaled)
     return scaled if min(scaled) > 0 else []
