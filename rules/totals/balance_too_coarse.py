@@ -110,4 +110,6 @@ def _error(item: Item, step: float) -> float:
 
 
 def _limited(sheet: Worksheet, item: Item) -> bool:
-    return any(part.material.is_a(*LIMITED) for part in sheet.parts_of(item)) or item.material.is_a(*LIMITED)
+    """Whether a wrong dose harms: not so of titanium dioxide and its like, which whiten more often than they protect."""
+    materials = (item.material, *(part.material for part in sheet.parts_of(item)))
+    return any(each.is_a(*LIMITED) and not each.is_a("powder", "pigment") for each in materials)

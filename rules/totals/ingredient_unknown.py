@@ -48,3 +48,10 @@ def check(sheet: Worksheet) -> Iterator[Finding | Unchecked]:
             remedy=_mixture(sheet, component.name) or hint + rule.remedy,
             materials=[component.name],
         )
+
+def _mixture(sheet: Worksheet, name: str) -> str:
+    """What to do about an unknown mixture whose name lists its parts."""
+    parts = [material.name for material in sheet.reference.parts_named(name)]
+    if len(parts) < 2:
+        return ""
+    return f"It reads like a mixture of {listed(parts)}: say how much of each under «materials:», with «contains:», from its sheet."

@@ -376,3 +376,21 @@ def test_a_preservative_by_itself(review: Run, preservative: str, severity: list
 def test_the_least_by_itself_is_told(review: Run) -> None:
     result = review(file("Aqua: q.s., Phenoxyethanol: 0.4", "use: leave-on, form: toner, area: [face]"))
     assert of(result, "preservative-underdosed")[0].message.endswith("alone it takes 0.5 %")
+
+
+# --- a pinch of titanium dioxide to whiten a soap is no dose that harms (common practice, no source)
+
+
+@pytest.mark.parametrize(("material", "severity"), [("Titanium Dioxide", "minor"), ("Phenoxyethanol", "major")])
+def test_what_makes_a_coarse_balance_grave(review: Run, material: str, severity: str) -> None:
+    text = (
+        "formcheck: 1\nname: Soap\nproduct: {use: rinse-off, form: bar}\nbatch: {size: 300 g, balance: 0.1 g}\n"
+        f"phases:\n  A: {{Glycerin: q.s., {material}: 0.1}}\n"
+    )
+    assert severities(review(text), "balance-too-coarse") == [severity]
+
+
+def test_an_unknown_mixture_is_asked_for_its_shares(review: Run) -> None:
+    blend = "Polyisobutene (and) isododecane"
+    (found,) = of(review(file(f"Squalane: q.s., {blend}: 4", "use: leave-on, form: mascara")), "ingredient-unknown")
+    assert found.remedy.startswith("It reads like a mixture of Polyisobutene and Isododecane: say how much of each")
