@@ -276,6 +276,7 @@ def test_whose_allergens_are_asked_for(review: Run, scent: str, asked: bool) -> 
         ("Peppermint flavor", "Aroma"),
         ("Aluminum chlorohydroxy allantoinate", "Alcloxa"),
         ("IR3535", "Ethyl Butylacetylaminopropionate"),
+        ("Purified Water, freshly boiled and cooled", "Aqua"),
     ],
 )
 def test_names_of_the_trial(reviewer: Reviewer, name: str, heading: str) -> None:
@@ -394,3 +395,16 @@ def test_an_unknown_mixture_is_asked_for_its_shares(review: Run) -> None:
     blend = "Polyisobutene (and) isododecane"
     (found,) = of(review(file(f"Squalane: q.s., {blend}: 4", "use: leave-on, form: mascara")), "ingredient-unknown")
     assert found.remedy.startswith("It reads like a mixture of Polyisobutene and Isododecane: say how much of each")
+
+
+# --- Manual on the scope of application of the Cosmetics Regulation: relief of coughs and colds is a medicinal purpose
+
+
+@pytest.mark.parametrize(
+    ("claim", "medicinal"),
+    [("relieves coughs and colds", True), ("soothes a cough", True), ("for cold weather", False)],
+)
+def test_chest_rubs(review: Run, claim: str, medicinal: bool) -> None:
+    product = "use: leave-on, form: ointment, area: [body], users: [adults], markets: [EU]"
+    result = review(file("Petrolatum: q.s., Menthol: 1", product, f"claims: [{claim}]\n"))
+    assert bool(of(result, "claim-medicinal")) == medicinal
