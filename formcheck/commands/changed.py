@@ -26,6 +26,8 @@ EXAMPLES = """examples:
   git diff --cached --name-only -z | formcheck changed -
 """
 NAMES = "-"
+MOST_NAMES_BYTES = 64 * 1024 * 1024
+"""A million names take about as much; a stream that goes on is none of git's."""
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
@@ -69,6 +71,6 @@ def _names(given: list[str]) -> Iterator[str]:
         if name != NAMES:
             yield name
             continue
-        data = sys.stdin.buffer.read()
+        data = sys.stdin.buffer.read(MOST_NAMES_BYTES)
         names = data.split(b"\0") if b"\0" in data else data.splitlines()
         yield from (os.fsdecode(each) for each in names if each)

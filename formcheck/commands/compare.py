@@ -61,7 +61,7 @@ def run(options: argparse.Namespace) -> int:
             return say_unreadable(version, error)
     result = comparison.compare(*sheets[0], *sheets[1])
     if options.format == "json":
-        print(json.dumps(comparison.as_data(result), indent=2, ensure_ascii=False))
+        print(json.dumps(comparison.as_data(result), indent=2))
         return 0
     width = width_of(sys.stdout)
     for line in comparison.text(result):

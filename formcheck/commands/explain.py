@@ -77,7 +77,7 @@ def run(options: argparse.Namespace) -> int:
         return complain(f"«{options.name}» is neither a material of the reference nor a rule{hint}")
     looking = [rule for rule in rules if set(rule.facts) & set(material.facts)]
     if options.format == "json":
-        print(json.dumps(material_data(material, reference, looking), indent=2, ensure_ascii=False))
+        print(json.dumps(material_data(material, reference, looking), indent=2))
     else:
         print("\n".join(material_page(material, reference, looking, width_of(sys.stdout))))
     return 0
@@ -94,7 +94,7 @@ def _list(reference: Reference, form: str) -> int:
             {"name": m.name, "class": list(m.value("class") or ()), "also": list(m.value("also") or ())}
             for m in reference.all()
         ]
-        print(json.dumps({"format": FORMAT, "materials": data}, indent=2, ensure_ascii=False))
+        print(json.dumps({"format": FORMAT, "materials": data}, indent=2))
         return 0
     for material in sorted(reference.all(), key=lambda item: fold(item.name)):
         print(f"{material.name}: {', '.join(material.value('class') or ())}")
@@ -182,5 +182,5 @@ def _row(label: str, text: str, width: int) -> Iterator[str]:
 def _rule_as_data(rule: Rule, reference: Reference) -> int:
     from ..reports.handbook import rule_data
 
-    print(json.dumps({"format": FORMAT, **rule_data(rule, reference)}, indent=2, ensure_ascii=False))
+    print(json.dumps({"format": FORMAT, **rule_data(rule, reference)}, indent=2))
     return 0

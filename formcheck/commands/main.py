@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import argparse
+import contextlib
 import importlib
+import io
 import os
 import sys
 from collections.abc import Sequence
 from types import ModuleType
-from typing import NoReturn
+from typing import Any, NoReturn
 
 COMMANDS = {
     "review": "review formula files before anything is weighed",
@@ -36,7 +38,44 @@ COMMANDS = {
 
 def main(arguments: Sequence[str] | None = None) -> int:
     """Runs one command; gives its exit status."""
-    arguments = list(sys.argv[1:] if arguments is None else arguments)
+    _open_streams()
+    try:
+        try:
+            return _run(list(sys.argv[1:] if arguments is None else arguments))
+        finally:
+            if sys.stdout is not None:
+                sys.stdout.flush()
+    except BrokenPipeError:  # the reader of our output went away; that is its right
+        _drop_output()
+        return 2
+    except OSError as error:
+        _drop_output()
+        reason = (error.strerror or str(error)).lower()
+        return complain(f"{error.filename}: cannot be used: {reason}" if error.filename else f"cannot write: {reason}")
+    except KeyboardInterrupt:
+        print("\nformcheck: stopped", file=sys.stderr)
+        return 130
+
+
+def _open_streams() -> None:
+    """Standard streams that were closed on us become empty ones, and no character stops their writing."""
+    if sys.stdin is None:
+        sys.stdin = open(os.devnull, encoding="utf-8")  # noqa: SIM115
+    if sys.stderr is None:
+        sys.stderr = open(os.devnull, "w", encoding="utf-8")  # noqa: SIM115
+    if isinstance(sys.stdout, io.TextIOWrapper):
+        sys.stdout.reconfigure(errors="backslashreplace")
+
+
+def _drop_output() -> None:
+    """What is still to be written goes nowhere."""
+    if isinstance(sys.stdout, io.TextIOWrapper):
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+
+
+def _run(arguments: list[str]) -> int:
+    if sys.stdout is None:
+        return complain("standard output is closed, and there is nowhere to write to")
     name = arguments[0] if arguments else ""
     if name in ("--version", "version"):
         from .. import __version__
@@ -44,22 +83,12 @@ def main(arguments: Sequence[str] | None = None) -> int:
         print(f"formcheck {__version__}")
         return 0
     if name == "help" and len(arguments) == 2:
-        return main([arguments[1], "--help"])
+        return _run([arguments[1], "--help"])
     if name not in COMMANDS:
         return _help(name)
     parser = parser_of(name)
-    parsed = parser.parse_args(arguments[1:])
-    try:
-        status: int = parser.command.run(parsed)
-        sys.stdout.flush()
-        return status
-    except BrokenPipeError:
-        # the reader of our output went away; that is its right
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
-        return 2
-    except KeyboardInterrupt:
-        print("\nformcheck: stopped", file=sys.stderr)
-        return 130
+    status: int = parser.command.run(parser.parse_args(arguments[1:]))
+    return status
 
 
 def parser_of(name: str) -> Parser:
@@ -88,6 +117,10 @@ class Parser(argparse.ArgumentParser):
         """Everything it takes, in the order of declaration."""
         return self._actions
 
+    def print_help(self, file: Any = None) -> None:
+        """Unlike the one it replaces it does not keep silent where nothing can be written."""
+        (file or sys.stdout).write(self.format_help())
+
     def format_help(self) -> str:
         import shutil
 
@@ -105,7 +138,10 @@ class Parser(argparse.ArgumentParser):
 
 def complain(message: str) -> int:
     """One clear line on standard error; gives the exit status of something that could not be used."""
-    print(f"formcheck: {message}", file=sys.stderr)
+    from ..reports.safe_text import one_line
+
+    with contextlib.suppress(OSError):
+        print(f"formcheck: {one_line(message)}", file=sys.stderr)
     return 2
 
 

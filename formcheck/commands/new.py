@@ -11,7 +11,9 @@ import re
 
 from ..formula.names import listed, suggestion
 from ..reference.store import shared_folder
+from ..reports.safe_text import visible
 from .main import complain
+from .saving import NotSaved, save
 
 EXAMPLES = """examples:
   formcheck new "Hedgerow hand gel" --kind gel
@@ -39,15 +41,16 @@ def run(options: argparse.Namespace) -> int:
         )
     if not name:
         return complain("the product needs a name")
+    if not name.isprintable():
+        return complain(f"«{name}» as a name holds characters that cannot be written")
     path = options.output or _file_name(name)
-    try:
-        with open(path, "x", encoding="utf-8", newline="\n") as file:
-            file.write(starter(kind, name))
-    except FileExistsError:
+    if os.path.lexists(path):
         return complain(f"{path} is already there and was left alone; name another file with --output")
-    except OSError as error:
-        return complain(f"{path}: cannot be written: {(error.strerror or str(error)).lower()}")
-    print(f"{path} is yours to change. Next: formcheck review {path}")
+    try:
+        save(path, starter(kind, name).encode())
+    except NotSaved as error:
+        return complain(f"{path}: {error}")
+    print(visible(f"{path} is yours to change. Next: formcheck review {path}"))
     return 0
 
 

@@ -46,7 +46,7 @@ def run(options: argparse.Namespace) -> int:
         return complain_of(error)
     rules = [*reviewer.rules, *settings.house]
     if options.format == "json":
-        print(json.dumps(settings_report.as_data(path, settings, rules), indent=2, ensure_ascii=False))
+        print(json.dumps(settings_report.as_data(path, settings, rules), indent=2))
     else:
         print("\n".join(settings_report.page(path, settings, rules, width_of(sys.stdout))))
     return 2 if reviewer.plugins.faults else 0

@@ -19,6 +19,7 @@ _QUANTITY = re.compile(r"\s*([-+]?(?:[0-9]+\.?[0-9]*|\.[0-9]+)(?:[eE][-+]?[0-9]{
 _TOLERANCE = re.compile(r"\s*([0-9.]+)\s*(?:±|\+/-|\+-|\+/−)\s*([0-9.]+)\s*")
 _SPAN = re.compile(r"\s*(?:(from)\s+)?(.+?)\s+(?:to|-|–)\s+(.+?)\s*", re.I)
 _LARGEST = Decimal(10) ** 9
+_LONGEST = 100
 
 KELVIN_AT_ZERO = Decimal("273.15")
 """0 °C in kelvin, by definition (SI Brochure, 9th edition, 2.3.1)."""
@@ -261,6 +262,8 @@ def _unit(unit: str) -> str:
 
 
 def _exact(text: str, what: str) -> Decimal:
+    if len(text) > _LONGEST:
+        raise Misread(f"a number of {len(text)} characters is out of all proportion for {what}")
     try:
         value = Decimal(text)
     except InvalidOperation:

@@ -6,6 +6,7 @@ means (a number, a temperature, `q.s.`) is decided once, later, by the code that
 
 from __future__ import annotations
 
+import re
 from typing import NamedTuple, TypeAlias
 
 
@@ -79,8 +80,20 @@ class Unreadable(Exception):
     """Raised by readers; carries every problem found, in the order of the file."""
 
     def __init__(self, *problems: Problem) -> None:
-        super().__init__("; ".join(p.message for p in problems))
-        self.problems = tuple(sorted(problems))
+        self.problems = tuple(sorted(Problem(place, _shortened(message)) for place, message in problems))
+        super().__init__("; ".join(p.message for p in self.problems))
+
+
+_LONG = 1000
+_MUCH_QUOTED = re.compile("«([^»]{60})[^»]{20,}»")
+
+
+def _shortened(message: str) -> str:
+    """A message that quotes no more of the file than says what is meant."""
+    if len(message) <= _LONG:
+        return message
+    short = _MUCH_QUOTED.sub(r"«\1...»", message)
+    return short if len(short) <= 2 * _LONG else f"{short[:_LONG]} ..."
 
 
 START = Place(1, 1)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import stat
 from collections.abc import Callable, Iterator
 
 from .document import START, Document, Mapping, Node, Problem, Unreadable, describe
@@ -25,8 +26,17 @@ def find(folder: str, leaves_out: Callable[[str], bool] | None = None) -> Iterat
         if entry.is_dir(follow_symlinks=False):
             if not _left_out(entry) and not (leaves_out and leaves_out(entry.path)):
                 yield from find(entry.path, leaves_out)
-        elif entry.name.lower().endswith(ENDINGS) and not entry.name.startswith("."):
+        elif entry.name.lower().endswith(ENDINGS) and not entry.name.startswith(".") and not _endless(entry):
             yield entry.path
+
+
+def _endless(entry: os.DirEntry[str]) -> bool:
+    """Whether it is a pipe, a socket or a device, which may never come to an end; one that is named is read all the same."""
+    try:
+        mode = entry.stat().st_mode
+    except OSError:  # a link that leads nowhere: the review says so
+        return False
+    return not (stat.S_ISREG(mode) or stat.S_ISDIR(mode))
 
 
 def _left_out(folder: os.DirEntry[str]) -> bool:

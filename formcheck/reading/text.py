@@ -25,7 +25,7 @@ def decode(data: bytes) -> str:
     """
     if len(data) > MOST_BYTES:
         raise Unreadable(
-            Problem(START, f"the file has {len(data) / 1e6:.1f} MB; a formula file may have {MOST_BYTES / 1e6:.1f} MB")
+            Problem(START, f"the file has more than {MOST_BYTES / 1e6:.1f} MB, the most that a formula file may have")
         )
     for mark, name in _MARKS:
         if data.startswith(mark):

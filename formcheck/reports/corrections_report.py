@@ -50,7 +50,7 @@ def as_data(result: Corrected, saved: bool) -> str:
         "findings left": {severity: result.review.count(severity) for severity in SEVERITIES},
         "diff": "".join(f"{line}\n" for line in diff(result)) if result.made else "",
     }
-    return json.dumps(data, indent=2, ensure_ascii=False) + "\n"
+    return json.dumps(data, indent=2) + "\n"
 
 
 def diff(result: Corrected) -> Iterator[str]:

@@ -51,7 +51,7 @@ def data(sheet: Worksheet, labels: Iterable[Label]) -> str:
         "name": sheet.formula.name,
         "labels": [_data(sheet, label) for label in labels],
     }
-    return json.dumps(document, indent=2, ensure_ascii=False) + "\n"
+    return json.dumps(document, indent=2) + "\n"
 
 
 def _title(sheet: Worksheet) -> str:

@@ -51,7 +51,7 @@ def data(content: Content) -> str:
             for plan in content.plans
         ],
     }
-    return json.dumps(document, indent=2, ensure_ascii=False) + "\n"
+    return json.dumps(document, indent=2) + "\n"
 
 
 def sheet_table(content: Content) -> str:

@@ -76,7 +76,9 @@ def _help(sheet: Worksheet, part: Part) -> float:
     """Degrees by which liquid oil in the same phase lowers what is needed."""
     others = (p for p in sheet.outer("oil") if p.item.phase is part.item.phase and p is not part)
     liquid = sum(
-        p.amount for p in others if (m := sheet.value(p.material, "melting point")) is None or (m.low or 0) < sheet.formula.room_celsius
+        p.amount
+        for p in others
+        if (m := sheet.value(p.material, "melting point")) is None or (m.low or 0) < sheet.formula.room_celsius
     )
     return sheet.limit("hot oil dissolves waxes below their melting point by") if liquid > part.amount else 0.0
 
