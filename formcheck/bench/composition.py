@@ -14,6 +14,8 @@ HUNDRED = Decimal(100)
 EXACT = Context(prec=60)
 """Enough digits that sums of percents, and products with the shares of blends in blends, are exact."""
 DEEPEST_BLEND = 6
+MOST_PARTS = 20_000
+"""From here on blends are not expanded any more: blends of wide blends grow as fast as they are deep."""
 
 
 class Item(NamedTuple):
@@ -143,7 +145,7 @@ def _expand(
     depth: int,
 ) -> None:
     contains = material.contains
-    if not contains or depth >= DEEPEST_BLEND:
+    if not contains or depth >= DEEPEST_BLEND or len(parts) + len(contains) > MOST_PARTS:
         parts.append(Part(material, percent, item, blend))
         return
     for name, share in contains:

@@ -118,18 +118,21 @@ def _file(path: str, reviewer: Reviewer, data: bytes | None = None) -> Reviewed:
 
 def _folder(path: str, reviewer: Reviewer) -> Iterator[Reviewed]:
     found = False
-    try:
-        for file in files.find(path, reviewer.configuration.leaves_out):
-            found = True
-            yield _file(file, reviewer)
-    except OSError as error:
-        message = f"cannot be listed: {(error.strerror or str(error)).lower()}"
-        yield Reviewed(Review(path, os.path.basename(path), UNREAD, errors=(Problem(START, message),)))
-        return
-    if not found:
-        message = f"no formula files here; a folder is searched for {', '.join('*' + end for end in files.ENDINGS)}"
-        name = os.path.basename(os.path.abspath(path))
-        yield Reviewed(Review(path, name, UNREAD, errors=(Problem(START, message),)))
+    unlisted: list[OSError] = []
+    for file in files.find(path, reviewer.configuration.leaves_out, unlisted.append):
+        found = True
+        yield _file(file, reviewer)
+    for error in unlisted:
+        yield _unread(str(error.filename or path), f"cannot be listed: {(error.strerror or str(error)).lower()}")
+    if not found and not unlisted:
+        endings = ", ".join("*" + end for end in files.ENDINGS)
+        yield _unread(path, f"no formula files here; a folder is searched for {endings}")
+
+
+def _unread(path: str, message: str) -> Reviewed:
+    """What a folder shows that gave nothing to review."""
+    name = os.path.basename(os.path.abspath(path))
+    return Reviewed(Review(path, name, UNREAD, errors=(Problem(START, message),)))
 
 
 def _with_progress(reviews: Iterator[Reviewed]) -> Iterator[Reviewed]:

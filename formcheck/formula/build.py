@@ -30,6 +30,8 @@ from .properties import UNITS, Properties, parse
 from .units import Misread, Range, Temperature
 
 FORMAT = "1"
+MOST = {"lines": 5000, "materials": 5000, "steps": 2000, "claims": 200, "deviations": 500}
+"""So many of each are read. A formula has a few dozen; without a bound a file could keep a review busy for hours."""
 _REMAINDER = ("q.s.", "qs", "q.s", "q. s.")
 
 
@@ -68,7 +70,7 @@ class _Builder(Fields):
             name=self.needed_text(top, "name"),
             place=self.place,
             phases=self.phases(top.get("phases")),
-            phases_place=top["phases"].key.place if "phases" in top else self.place,
+            phases_place=self.at(top, "phases"),
             product=self.product(top.get("product")),
             batch=self.batch(top.get("batch")),
             finished=self.finished(top.get("finished")),
@@ -82,8 +84,21 @@ class _Builder(Fields):
             claims=self.claims(top.get("claims")),
             deviations=self.deviations(top.get("deviations")),
         )
+        for what, found, place in (
+            ("lines", sum(len(phase.lines) for phase in formula.phases), formula.phases_place),
+            ("materials", len(formula.materials), self.at(top, "materials")),
+            ("steps", len(formula.procedure), self.at(top, "procedure")),
+            ("claims", len(formula.claims), self.at(top, "claims")),
+            ("deviations", len(formula.deviations), self.at(top, "deviations")),
+        ):
+            if found > MOST[what]:
+                self.problem(place, f"{found} {what}; {MOST[what]} are the most that are reviewed")
         self.done()
         return formula
+
+    def at(self, top: dict[str, Entry], key: str) -> Place:
+        """Where a part of the file stands; the file's own place where it lacks it."""
+        return top[key].key.place if key in top else self.place
 
     def materials_file(self) -> tuple[HouseMaterial, ...]:
         top = self.keys(self.document.root, ("formcheck", "note", "materials"), "a materials file")

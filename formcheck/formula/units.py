@@ -176,7 +176,7 @@ def volume(node: Node, what: str = "a volume") -> Decimal:
 
 def ph(node: Node, what: str = "a pH") -> Range:
     """`5.5`, `5.5 ± 0.3`, `5.2 to 5.8` or `[5.2, 5.8]`, as a range within 0 to 14."""
-    if isinstance(node, Scalar):
+    if isinstance(node, Scalar) and len(node.text) <= _LONGEST:
         match = _TOLERANCE.fullmatch(node.text)
         if match:
             middle, spread = _exact(match.group(1), what), _exact(match.group(2), what)
@@ -233,6 +233,8 @@ def _within_ph(value: Range, text: str) -> Range:
 def _text(node: Node, what: str) -> str:
     if not isinstance(node, Scalar) or node.kind == "null":
         raise Misread(f"{describe(node)} where {what} was expected")
+    if len(node.text) > _LONGEST:
+        raise Misread(f"a text of {len(node.text)} characters where {what} was expected")
     return node.text
 
 

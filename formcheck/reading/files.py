@@ -6,28 +6,48 @@ import os
 import stat
 from collections.abc import Callable, Iterator
 
-from .document import START, Document, Mapping, Node, Problem, Unreadable, describe
+from .document import START, Document, Mapping, Node, Problem, Scalar, Unreadable, describe
 from .text import MOST_BYTES, decode
 
 ENDINGS = (".formula.yaml", ".formula.yml", ".formula.toml", ".formula.json")
 
+MOST_CHARACTERS = 4000
+"""A note may be a page long; what is longer is no name, figure or note."""
+
 Reader = Callable[[str], "Node | None"]
 
 
-def find(folder: str, leaves_out: Callable[[str], bool] | None = None) -> Iterator[str]:
+def find(
+    folder: str,
+    leaves_out: Callable[[str], bool] | None = None,
+    unlisted: Callable[[OSError], object] | None = None,
+) -> Iterator[str]:
     """Formula files below a folder, in the order of their names.
 
     Hidden folders, node_modules, virtual environments and the folders of which leaves_out says so are left out; links to
-    folders are not followed. Raises OSError when the folder cannot be listed.
+    folders are not followed. unlisted hears of every folder that cannot be listed; without it that raises OSError.
     """
-    with os.scandir(folder) as listing:
-        entries = sorted(listing, key=lambda entry: entry.name)
-    for entry in entries:
-        if entry.is_dir(follow_symlinks=False):
+    open_folders = [_entries(folder, unlisted)]
+    while open_folders:
+        entry = next(open_folders[-1], None)
+        if entry is None:
+            open_folders.pop()
+        elif entry.is_dir(follow_symlinks=False):
             if not _left_out(entry) and not (leaves_out and leaves_out(entry.path)):
-                yield from find(entry.path, leaves_out)
+                open_folders.append(_entries(entry.path, unlisted))
         elif entry.name.lower().endswith(ENDINGS) and not entry.name.startswith(".") and not _endless(entry):
             yield entry.path
+
+
+def _entries(folder: str, unlisted: Callable[[OSError], object] | None) -> Iterator[os.DirEntry[str]]:
+    try:
+        with os.scandir(folder) as listing:
+            return iter(sorted(listing, key=lambda entry: entry.name))
+    except OSError as error:
+        if unlisted is None:
+            raise
+        unlisted(error)
+        return iter(())
 
 
 def _endless(entry: os.DirEntry[str]) -> bool:
@@ -63,7 +83,24 @@ def read(path: str, data: bytes | None = None, readers: dict[str, Reader] | None
                 root.place, f"{describe(root)} at the top; a formula file is a mapping that begins with «formcheck: 1»"
             )
         )
+    if len(text) > MOST_CHARACTERS:
+        _check_lengths(root)
     return Document(path, root, text)
+
+
+def _check_lengths(root: Node) -> None:
+    """Raises Unreadable where a key or a value is longer than anybody writes."""
+    waiting: list[Node] = [root]
+    while waiting:
+        node = waiting.pop()
+        if isinstance(node, Scalar):
+            if len(node.text) > MOST_CHARACTERS:
+                message = f"a text of {len(node.text)} characters; {MOST_CHARACTERS} are the most that are read"
+                raise Unreadable(Problem(node.place, message))
+        elif isinstance(node, Mapping):
+            waiting.extend(part for entry in node.entries for part in entry)
+        else:
+            waiting.extend(node.items)
 
 
 def text_of(path: str) -> str:

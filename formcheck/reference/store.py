@@ -28,6 +28,10 @@ _LAYOUT = "10"
 """Changes whenever the compiled form does."""
 
 
+_LONGEST_NAME = 300
+"""Three times the longest of the reference; what is longer is not taken apart."""
+
+
 class Source(NamedTuple):
     """A citable work."""
 
@@ -174,6 +178,8 @@ class Reference:
         A remark in brackets and words of grade (organic, USP) are passed over, and a blend is found by its parts in any
         order, unless the name is known as it stands. A strength makes it a solution of that strength.
         """
+        if len(name) > _LONGEST_NAME:
+            return None
         folded = fold(name)
         if folded in self._found:
             return self._found[folded]

@@ -19,6 +19,7 @@ _SOLD_IN_WATER = (
     "surfactant", "acid", "base", "electrolyte", "volatile alcohol", "humectant", "cationic polymer", "hyaluronate",
     "chelator", "amino acid", "thickener",
 )  # fmt: skip
+_MOST_PERCENTS = 3
 _OILY = ("oil", "essential oil", "fragrance", "fatty acid")
 
 
@@ -37,6 +38,8 @@ class Strength(NamedTuple):
 def strength_in(name: str) -> Strength | None:
     """The strength in a name, with what is left of it; None where there is none, or more is said than that."""
     if "%" not in name and "cent" not in name:
+        return None
+    if name.count("%") > _MOST_PERCENTS:
         return None
     found = _BEHIND.match(name) or _BEFORE.match(name)
     if found is None:

@@ -134,12 +134,17 @@ class Reviewer:
         return self._materials_of(folder_of(path))
 
     def _materials_of(self, folder: str) -> tuple[HouseMaterial, ...]:
-        if folder not in self._beside:
-            own = self._materials_in(folder)
+        passed = []
+        while folder not in self._beside:
+            passed.append((folder, self._materials_in(folder)))
             above = os.path.dirname(folder)
-            top = above == folder or os.path.exists(os.path.join(folder, ".git"))
-            self._beside[folder] = own if top else (*self._materials_of(above), *own)
-        return self._beside[folder]
+            if above == folder or os.path.exists(os.path.join(folder, ".git")):
+                break
+            folder = above
+        found = self._beside.get(folder, ())
+        for each, own in reversed(passed):
+            found = self._beside[each] = (*found, *own)
+        return found
 
     def _materials_in(self, folder: str) -> tuple[HouseMaterial, ...]:
         for name in MATERIALS_FILES:

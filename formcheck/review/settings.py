@@ -93,18 +93,19 @@ class Configuration:
 
     def of(self, folder: str) -> Settings:
         """The settings that serve the files of a folder (an absolute path). Raises BadSettings."""
+        passed = []
         found = self._folders.get(folder)
-        if found is None:
-            found = self._folders[folder] = self._of(folder)
+        while found is None:
+            passed.append(folder)
+            file, above = file_in(folder), os.path.dirname(folder)
+            if file is not None:
+                found = self._read(file)
+            elif above == folder or os.path.exists(os.path.join(folder, ".git")):
+                found = AS_DECLARED
+            else:
+                folder, found = above, self._folders.get(above)
+        self._folders.update(dict.fromkeys(passed, found))
         return found
-
-    def _of(self, folder: str) -> Settings:
-        file = file_in(folder)
-        if file is not None:
-            return self._read(file)
-        above = os.path.dirname(folder)
-        top = above == folder or os.path.exists(os.path.join(folder, ".git"))
-        return AS_DECLARED if top else self.of(above)
 
     def _read(self, file: str) -> Settings:
         if file not in self._files:
