@@ -15,9 +15,10 @@ import os
 import sys
 from collections.abc import Iterator
 from types import ModuleType
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING
 
 from .folders import users_folder
+from .records import NamedTuple
 
 if TYPE_CHECKING:
     from .plugins import Plugins

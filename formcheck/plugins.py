@@ -15,11 +15,12 @@ import os
 import sys
 from collections.abc import Callable, Iterable, Iterator
 from types import ModuleType
-from typing import TYPE_CHECKING, Any, NamedTuple
+from typing import TYPE_CHECKING, Any
 
 import pluggy
 
 from .formula.names import suggestion
+from .records import NamedTuple
 
 if TYPE_CHECKING:
     from .reading.document import Node

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING
 
+from ..records import NamedTuple
 from .preservation import AcidState
 
 if TYPE_CHECKING:

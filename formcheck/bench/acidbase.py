@@ -15,8 +15,8 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from math import inf, log, sqrt
-from typing import NamedTuple
 
+from ..records import NamedTuple
 from .errors import OutOfRange, within
 
 PKW = 13.995

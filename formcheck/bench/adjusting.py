@@ -7,10 +7,11 @@ and titration.
 from __future__ import annotations
 
 from collections.abc import Iterable
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING
 
 from ..formula.model import Step
 from ..formula.names import fold
+from ..records import NamedTuple
 from ..reference.material import Material
 from .acidbase import Prediction, Solute
 from .composition import Item

@@ -7,9 +7,10 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 from decimal import Decimal
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING
 
 from ..formula.names import fold
+from ..records import NamedTuple
 from ..reference.legal import Allergen
 from .composition import EXACT, HUNDRED, Component, Part
 

@@ -8,11 +8,12 @@ from __future__ import annotations
 
 from decimal import Decimal
 from fractions import Fraction
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING
 
 from ..formula.figures import number
 from ..formula.model import Formula, Line, Step
 from ..formula.units import MOST_BATCH_G
+from ..records import NamedTuple
 from ..reference.material import Material
 from .composition import EXACT
 from .errors import NotGiven, OutOfRange

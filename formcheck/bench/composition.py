@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from decimal import Context, Decimal
-from typing import NamedTuple
 
 from ..formula.model import Formula, Line, Phase
 from ..formula.names import fold
+from ..records import NamedTuple
 from ..reference.material import Material
 from ..reference.store import MaterialBook
 

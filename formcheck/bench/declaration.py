@@ -10,10 +10,11 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable, Iterator
 from decimal import Decimal
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING
 
 from ..formula.figures import number
 from ..formula.names import fold
+from ..records import NamedTuple
 from ..reference.label_law import Duty, LabelLaw, markets
 from ..reference.material import Material
 from . import allergens, wording

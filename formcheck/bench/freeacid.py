@@ -9,8 +9,8 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from math import inf, nextafter
-from typing import NamedTuple
 
+from ..records import NamedTuple
 from .acidbase import DAVIES_LIMIT_MOL_KG, fractions
 from .errors import OutOfRange, within
 

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING
 
+from ..records import NamedTuple
 from .composition import Part
 from .thermal import SETTLED_K, Moment
 

@@ -9,8 +9,8 @@ are guides for nonionic emulsifiers, good to about one unit; R. C. Pasquali and 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import NamedTuple
 
+from ..records import NamedTuple
 from .errors import OutOfRange, Unreachable, within
 
 HLB_LOW, HLB_HIGH = 0.0, 40.0

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 from decimal import Decimal
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING
 
 from ..formula.names import fold
+from ..records import NamedTuple
 from ..reference.legal import Ban, Limit, binding
 from ..reference.masses import ELEMENTS, share_of
 from .composition import EXACT, Component, total

@@ -6,9 +6,10 @@ Temperatures come from the walk through the procedure (thermal); they are sums, 
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING
 
 from ..formula.model import Step
+from ..records import NamedTuple
 from .composition import Item
 from .thermal import Moment, seconds_to_cool, time_constant_s
 

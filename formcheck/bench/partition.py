@@ -16,8 +16,8 @@ of what stays.
 from __future__ import annotations
 
 from math import inf, nextafter
-from typing import NamedTuple
 
+from ..records import NamedTuple
 from .errors import within
 
 JUST_ABOVE_NOTHING = nextafter(0.0, inf)

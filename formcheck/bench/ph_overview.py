@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING
 
 from ..formula.names import fold, suggestion
+from ..records import NamedTuple
 from ..reference.material import Material
 from .acidbase import Prediction
 from .adjusting import (

@@ -10,8 +10,8 @@ from the buffering that nobody listed.
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from typing import NamedTuple
 
+from ..records import NamedTuple
 from .acidbase import Solute, buffer_capacity, fractions, missing_charge, predict, solve
 from .errors import NotGiven, OutOfRange, Unreachable, within
 

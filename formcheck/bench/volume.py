@@ -10,8 +10,8 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from math import inf, nextafter, sqrt
-from typing import NamedTuple
 
+from ..records import NamedTuple
 from .errors import OutOfRange, within
 
 JUST_ABOVE_NOTHING = nextafter(0.0, inf)

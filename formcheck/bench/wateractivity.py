@@ -16,8 +16,8 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from math import exp, inf, nextafter, sqrt
-from typing import NamedTuple
 
+from ..records import NamedTuple
 from .errors import OutOfRange, within
 
 WATER_KG_MOL = 0.018015

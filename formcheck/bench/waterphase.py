@@ -10,10 +10,11 @@ from __future__ import annotations
 import re
 from collections.abc import Collection, Iterable, Iterator, Sequence
 from math import inf, sqrt
-from typing import TYPE_CHECKING, Any, NamedTuple
+from typing import TYPE_CHECKING, Any
 
 from ..formula.figures import number
 from ..formula.units import Range
+from ..records import NamedTuple
 from ..reference.material import Material
 from .acidbase import PH_HIGH, PKA_DOUBT, Prediction, Solute, missing_charge, predict, solve
 from .composition import Component

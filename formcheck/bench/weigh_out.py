@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from decimal import Decimal
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING
 
 from ..formula.model import Phase
 from ..formula.names import fold
+from ..records import NamedTuple
 from .adjusting import VERBS, Planned, material_of, planned
 from .composition import HUNDRED, Item, total
 from .errors import OutOfRange

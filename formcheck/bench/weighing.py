@@ -11,9 +11,10 @@ from __future__ import annotations
 from collections.abc import Mapping
 from decimal import ROUND_HALF_EVEN, Context, Decimal
 from math import ceil, inf, log10, nextafter, sqrt
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING
 
 from ..formula.figures import number
+from ..records import NamedTuple
 from .errors import OutOfRange, within
 
 if TYPE_CHECKING:

@@ -7,11 +7,12 @@ the largest set that agrees is found by walking along their ends: the overlap of
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING
 
 from ..formula.model import Fact
 from ..formula.names import fold
 from ..formula.units import Range
+from ..records import NamedTuple
 from ..reference.material import Material
 from .composition import Part
 

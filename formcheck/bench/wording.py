@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING
 
 from ..formula.names import fold
+from ..records import NamedTuple
 from ..reference.legal import LabelWarning
 from . import law
 from .composition import Component

@@ -11,7 +11,7 @@ from __future__ import annotations
 import argparse
 import sys
 from decimal import Decimal
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING
 
 from ..bench import batch_size
 from ..bench.errors import NotGiven, OutOfRange
@@ -19,6 +19,7 @@ from ..bench.weigh_out import off_by, unsettled
 from ..bench.worksheet import Worksheet
 from ..formula.units import Misread
 from ..reading.document import Place, Unreadable
+from ..records import NamedTuple
 from ..reports.safe_text import one_line, visible
 from ..review.model import READY
 from ..review.run import Reviewer

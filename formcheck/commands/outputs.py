@@ -6,10 +6,11 @@ import contextlib
 import os
 import sys
 from collections.abc import Iterable, Mapping, Sequence
-from typing import NamedTuple, TextIO, TypeAlias
+from typing import TextIO, TypeAlias
 
 from ..formula.names import listed, suggestion
 from ..reading.files import ENDINGS
+from ..records import NamedTuple
 from ..reports.report import BUILT_IN, FOLDERS, Context, Function, Report, ReportFailed, make, make_folder
 from ..review.run import Reviewed
 from .folder_output import FolderOutput

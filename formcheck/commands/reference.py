@@ -10,8 +10,9 @@ from __future__ import annotations
 import argparse
 import os
 from collections.abc import Iterator
-from typing import Any, NamedTuple
+from typing import Any
 
+from ..records import NamedTuple
 from ..reference.sources import PUBLISHED, Compiled, compile_folder
 from ..reference.store import Reference, compiled, shared_folder
 

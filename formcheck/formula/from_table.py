@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from decimal import Decimal
-from typing import NamedTuple
 
 from ..reading.tables import Area, BadTable, Sheet, within
+from ..records import NamedTuple
 from . import table_words as words
 from .names import fold
 from .table_columns import Column, Head, head_of, with_table

@@ -7,9 +7,10 @@ from __future__ import annotations
 
 from datetime import date
 from decimal import Decimal
-from typing import Any, NamedTuple
+from typing import Any
 
 from ..reading.document import Document, Place
+from ..records import NamedTuple
 from .units import ROOM_CELSIUS, Range, Temperature
 
 

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from collections.abc import Mapping as MappingType
-from typing import Any, NamedTuple
+from typing import Any
 
 from ..reading.document import Entry, Mapping, Node, Scalar, Sequence, describe
+from ..records import NamedTuple
 from . import units
 from .figures import number
 from .names import suggestion

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
-from typing import NamedTuple
 
 from ..reading.tables import BadTable, Cell, Sheet, letters
+from ..records import NamedTuple
 from . import table_words as words
 from .names import listed
 

@@ -5,9 +5,9 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable
 from decimal import Decimal
-from typing import NamedTuple
 
 from ..reading.tables import Cell, Sheet
+from ..records import NamedTuple
 from . import table_words as words
 from .table_columns import Column, Head
 

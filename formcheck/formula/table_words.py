@@ -5,8 +5,8 @@ from __future__ import annotations
 import re
 import unicodedata
 from decimal import Decimal
-from typing import NamedTuple
 
+from ..records import NamedTuple
 from .units import MASSES
 
 PHASE, INGREDIENT, INCI, PERCENT, GRAMS, LOT, NOTE, OTHER = (

@@ -8,9 +8,9 @@ from __future__ import annotations
 
 import re
 from decimal import Decimal, InvalidOperation
-from typing import NamedTuple
 
 from ..reading.document import Node, Scalar, Sequence, describe
+from ..records import NamedTuple
 from . import figures
 
 _NUMBER = re.compile(r"[-+]?(?:[0-9]+\.?[0-9]*|\.[0-9]+)(?:[eE][-+]?[0-9]{1,3})?")

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import NamedTuple
+from ..records import NamedTuple
 
 FILE_KEYS = (
     "formcheck", "name", "code", "version", "note", "product", "batch", "room", "phases", "materials", "procedure",

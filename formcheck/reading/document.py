@@ -7,7 +7,9 @@ means (a number, a temperature, `q.s.`) is decided once, later, by the code that
 from __future__ import annotations
 
 import re
-from typing import NamedTuple, TypeAlias
+from typing import TypeAlias
+
+from ..records import NamedTuple
 
 
 class Place(NamedTuple):

@@ -10,8 +10,9 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable, Sequence
 from itertools import pairwise
-from typing import NamedTuple, Protocol
+from typing import Protocol
 
+from ..records import NamedTuple
 from .document import Document, Node, Place, Scalar
 from .document import Mapping as MappingNode
 from .document import Sequence as SequenceNode

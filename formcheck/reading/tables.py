@@ -7,7 +7,8 @@ import io
 import re
 from collections.abc import Iterable
 from decimal import Decimal
-from typing import NamedTuple
+
+from ..records import NamedTuple
 
 ENDINGS = (".xlsx", ".xlsm", ".csv", ".tsv")
 MOST_BYTES = 20_000_000

@@ -9,10 +9,11 @@ import os
 from collections.abc import Mapping
 from decimal import Decimal
 from functools import lru_cache
-from typing import Any, NamedTuple
+from typing import Any
 
 from ..reading.document import plain
 from ..reading.yaml_reader import read_yaml
+from ..records import NamedTuple
 from .store import shared_folder
 
 

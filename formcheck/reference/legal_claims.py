@@ -5,7 +5,9 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable, Mapping
 from functools import lru_cache
-from typing import Any, NamedTuple
+from typing import Any
+
+from ..records import NamedTuple
 
 _WORD = re.compile(r"[\w'’-]+", re.UNICODE)
 _BEFORE = 3

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import os
 from collections.abc import Iterable, Iterator
-from typing import Any, NamedTuple
+from typing import Any
 
 from ..formula import vocabulary
 from ..formula.names import fold, suggestion
@@ -17,6 +17,7 @@ from ..formula.units import Misread
 from ..reading.document import START, Entry, Mapping, Node, Place, Problem, Scalar, Sequence, Unreadable, describe
 from ..reading.text import decode
 from ..reading.yaml_reader import read_yaml
+from ..records import NamedTuple
 from .masses import molar_mass
 
 SOURCE_KINDS = (

@@ -11,12 +11,13 @@ import json
 import os
 from collections.abc import Iterable, Iterator, Mapping
 from functools import cached_property
-from typing import TYPE_CHECKING, Any, NamedTuple
+from typing import TYPE_CHECKING, Any
 
 from ..folders import users_folder
 from ..formula.model import Fact, Formula, HouseMaterial
 from ..formula.names import NameIndex, fold
 from ..formula.properties import Property
+from ..records import NamedTuple
 from .material import Material, fact_from_json
 from .spelling import blend_key, blends, colour_index, parts_of, plainer, without_remarks
 from .strengths import in_water, solution, spellings, strength_in, without_solution

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 import re
-from typing import NamedTuple
 
 from ..formula.model import Fact
+from ..records import NamedTuple
 from .material import Material
 
 _PERCENT = r"(?P<percent>\d{1,2}(?:[.,]\d+)?)\s*(?:%|per ?cent)"

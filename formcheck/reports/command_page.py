@@ -5,9 +5,9 @@ from __future__ import annotations
 import re
 import textwrap
 from collections.abc import Iterator
-from typing import NamedTuple
 
 from ..formula.names import listed
+from ..records import NamedTuple
 
 NARROWEST, WIDEST = 60, 96
 _ABOUT_AT = 24

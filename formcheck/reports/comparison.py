@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import difflib
 from collections.abc import Iterator
-from typing import Any, NamedTuple
+from typing import Any
 
 from ..bench.composition import Item
 from ..bench.worksheet import Worksheet
 from ..formula.names import fold
+from ..records import NamedTuple
 from ..review.model import Review
 from ..review.rule import Finding
 from ..review.words import celsius, grams, listed, percent

@@ -8,10 +8,10 @@ from __future__ import annotations
 
 import importlib
 from collections.abc import Iterable, Sequence
-from typing import NamedTuple
 
 from ..formula.names import fold
 from ..reading.files import ENDINGS
+from ..records import NamedTuple
 from .command_page import CommandPage, Taken
 
 SHELLS = ("bash", "zsh", "fish")

@@ -8,8 +8,8 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Sequence
-from typing import NamedTuple
 
+from ..records import NamedTuple
 from .markup import Content, Markup, rounded, tag
 
 Point = tuple[float, float]

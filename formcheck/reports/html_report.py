@@ -7,11 +7,11 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Iterator
-from typing import NamedTuple
 
 from .. import __version__
 from ..bench.worksheet import Worksheet
 from ..reading.files import ENDINGS
+from ..records import NamedTuple
 from ..review.model import HOLD, READY, UNREAD, Review
 from .drawing import patterns
 from .html_page import LATER, FormulaPage, verdict

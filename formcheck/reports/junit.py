@@ -9,8 +9,8 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator, Sequence
-from typing import NamedTuple
 
+from ..records import NamedTuple
 from ..review.model import READY, Accepted, Review, Silenced, at_or_above
 from ..review.rule import Finding
 from .identity import relative

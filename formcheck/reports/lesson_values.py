@@ -9,7 +9,6 @@ from __future__ import annotations
 import re
 from collections.abc import Callable
 from decimal import Decimal
-from typing import NamedTuple
 
 from ..bench import hlb, law
 from ..bench.composition import Component, Item
@@ -18,6 +17,7 @@ from ..bench.preservation import AcidState, Guard
 from ..bench.weighing import error
 from ..bench.worksheet import Worksheet
 from ..formula.names import fold
+from ..records import NamedTuple
 from ..review.lesson_mended import Case
 from ..review.lesson_sheet import Exercise
 from ..review.words import celsius, grams, number, percent, share, time

@@ -7,7 +7,6 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from decimal import Decimal
-from typing import NamedTuple
 
 from ..bench import making
 from ..bench.acidbase import Prediction
@@ -18,6 +17,7 @@ from ..bench.waterphase import predicted
 from ..bench.weigh_out import ToTaste, Weighing, WeighOut, off_by, unsettled, weigh_out
 from ..bench.weighing import to_step
 from ..bench.worksheet import Worksheet
+from ..records import NamedTuple
 from ..reference.material import Material
 from ..review.model import HOLD, UNREAD, Review
 from ..review.rule import SEVERITIES, Finding

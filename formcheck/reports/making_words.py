@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator
-from typing import NamedTuple
 
 from ..bench.composition import Item, total
 from ..bench.making import Act, Heat
@@ -11,6 +10,7 @@ from ..bench.weighing import to_step
 from ..bench.worksheet import Worksheet
 from ..formula.model import Step
 from ..formula.names import fold
+from ..records import NamedTuple
 from ..review.words import celsius, listed, names, number, span, time
 
 _MELTS = ("wax", "butter", "fatty alcohol", "fatty acid")

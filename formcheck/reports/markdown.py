@@ -6,8 +6,8 @@ Formulas on hold come first. The comment stays below what the hosts accept; what
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
-from typing import NamedTuple
 
+from ..records import NamedTuple
 from ..review.model import HOLD, READY, UNREAD, Accepted, Review, Silenced
 from ..review.rule import SEVERITIES, Finding
 from .identity import relative

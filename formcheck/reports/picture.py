@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from typing import NamedTuple
-
+from ..records import NamedTuple
 from .drawing import WIDTH
 from .markup import Markup
 

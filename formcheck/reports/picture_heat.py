@@ -5,11 +5,11 @@ from __future__ import annotations
 import math
 import textwrap
 from collections.abc import Iterator
-from typing import NamedTuple
 
 from ..bench.heat_limits import HABIT, HeatLimit, heat_limits
 from ..bench.thermal import Moment
 from ..bench.worksheet import Worksheet
+from ..records import NamedTuple
 from ..review.words import celsius, names, time
 from .drawing import (
     LETTER,

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 import importlib
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
-from typing import NamedTuple, TypeAlias
+from typing import TypeAlias
 
 from ..bench.worksheet import Worksheet
 from ..plugins import Fault
+from ..records import NamedTuple
 from ..review.model import Review
 from ..review.rule import Rule
 

@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import textwrap
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from typing import Any, NamedTuple
+from typing import Any
 
 from ..formula.model import AS_USUAL, Unstated
 from ..formula.names import listed
 from ..packs import own_file
+from ..records import NamedTuple
 from ..review.model import THRESHOLD
 from ..review.rule import Option, Rule
 from ..review.settings import FILE, Given, Settings, shown

@@ -5,9 +5,9 @@ from __future__ import annotations
 import ast
 import os
 from collections.abc import Iterator
-from typing import NamedTuple
 
 from .. import bench
+from ..records import NamedTuple
 from .page_text import code, docstring, prose, table
 
 _Documented = ast.FunctionDef | ast.ClassDef

@@ -6,9 +6,10 @@ import os
 import posixpath
 import re
 from collections.abc import Iterator, Mapping, Sequence
-from typing import Any, NamedTuple
+from typing import Any
 
 from ..plugins import Plugins
+from ..records import NamedTuple
 from ..reference.store import Reference, shared_folder
 from ..review import house, settings_file
 from . import site_bench, site_commands, site_formula

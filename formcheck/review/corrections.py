@@ -10,7 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator
 from decimal import Decimal
-from typing import NamedTuple, TypeAlias
+from typing import TypeAlias
 
 from ..bench.worksheet import Worksheet
 from ..formula.model import Line
@@ -20,6 +20,7 @@ from ..reading import files
 from ..reading.document import Place, Unreadable
 from ..reading.editing import CannotEdit, Edit, Editor, applied, editor
 from ..reading.text import decode
+from ..records import NamedTuple
 from .inci_names import inci_names
 from .misreadings import mended
 from .model import Review

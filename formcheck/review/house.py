@@ -35,7 +35,6 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Iterator, Mapping
-from typing import NamedTuple
 
 from ..bench.worksheet import Worksheet
 from ..formula import units, vocabulary
@@ -45,6 +44,7 @@ from ..formula.units import Misread, Range
 from ..reading import document as nodes
 from ..reading import files
 from ..reading.document import Entry, Node, Place, Scalar, Unreadable, describe
+from ..records import NamedTuple
 from ..reference.store import Reference
 from .house_terms import (
     SOURCES,

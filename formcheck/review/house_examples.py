@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import os
 from collections.abc import Iterator
-from typing import NamedTuple
 
 from ..bench.worksheet import Worksheet
 from ..formula.names import fold, suggestion
 from ..reading.document import Problem, Unreadable
+from ..records import NamedTuple
 from .house import HouseRule
 from .rule import Finding, Unchecked
 from .run import Reviewer, run_rules

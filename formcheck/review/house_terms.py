@@ -9,7 +9,7 @@ from __future__ import annotations
 import re
 from collections.abc import Callable, Iterable, Iterator
 from decimal import Decimal
-from typing import NamedTuple, Protocol
+from typing import Protocol
 
 from ..bench.composition import Part, total
 from ..bench.thermal import SETTLED_K, Moment
@@ -17,6 +17,7 @@ from ..bench.worksheet import Worksheet
 from ..formula.names import fold, listed
 from ..formula.units import Range
 from ..reading.document import Place
+from ..records import NamedTuple
 from ..reference.material import Material
 from .needs import NEEDS
 from .words import celsius, names, percent, span

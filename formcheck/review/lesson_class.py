@@ -10,10 +10,11 @@ from __future__ import annotations
 import os
 import re
 from collections.abc import Iterable, Iterator
-from typing import Any, NamedTuple
+from typing import Any
 
 from ..reading import files
 from ..reading.document import START, Document, Mapping, Node, Place, Problem, Scalar, Sequence, Unreadable
+from ..records import NamedTuple
 from .lesson_marks import Marks, Misread, as_marks, score
 from .lesson_mended import flawed, judge
 from .lesson_progress import KEY, NotProgress, courses_of, parse

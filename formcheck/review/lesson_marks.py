@@ -8,8 +8,8 @@ from __future__ import annotations
 
 import re
 from collections.abc import Collection, Iterable
-from typing import NamedTuple
 
+from ..records import NamedTuple
 from .lesson_sheet import Exercise
 
 _RUN = re.compile(r"(\d+)(?:\s*(?:-|–|to)\s*(\d+))?")

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import os
-from typing import NamedTuple
 
 from ..bench.worksheet import Worksheet
 from ..formula.model import Formula
 from ..formula.names import fold
+from ..records import NamedTuple
 from .lesson_sheet import Exercise, read_bytes
 from .model import Review, at_or_above
 from .rule import Finding

@@ -9,10 +9,11 @@ from __future__ import annotations
 import contextlib
 import json
 import os
-from typing import Any, NamedTuple
+from typing import Any
 
 from ..folders import users_folder
 from ..reading.text import MOST_BYTES
+from ..records import NamedTuple
 
 VERSION = 1
 KEY = "formcheck lesson progress"

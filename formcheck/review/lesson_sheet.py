@@ -10,11 +10,11 @@ from __future__ import annotations
 import os
 import zlib
 from collections.abc import Callable, Collection, Iterable, Iterator
-from typing import NamedTuple
 
 from ..formula.names import suggestion
 from ..reading.document import START, Mapping, Node, Place, Problem, Scalar, Sequence, Unreadable
 from ..reading.text import MOST_BYTES, decode
+from ..records import NamedTuple
 
 SHEET_ENDINGS = (".answers.yaml", ".answers.yml")
 _FORMATS = (".yaml", ".yml", ".toml", ".json")

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
-from typing import NamedTuple
 
 from ..reading import files
 from ..reading.document import Document, Entry, Mapping, Node, Problem, Scalar, Sequence, Unreadable
 from ..reading.editing import CannotEdit, Edit, Editor, applied, below, editor, scalars
 from ..reading.files import Reader
+from ..records import NamedTuple
 
 _COMMA = re.compile(r"([-+]?[0-9]+),([0-9]+)(\s*[^\d,.]*)")
 _TOLERANCE = re.compile(r"[0-9]+(?:[.,][0-9]+)?\s*(?:±|\+/-|\+-|\+/−)\s*[0-9]+(?:[.,][0-9]+)?")

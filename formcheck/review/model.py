@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-from typing import NamedTuple
-
 from ..formula.model import Deviation
 from ..plugins import Fault
 from ..reading.document import Problem
+from ..records import NamedTuple
 from .rule import SEVERITIES, Finding, Unchecked
 
 HOLD = "hold"

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from typing import NamedTuple
 
 from ..bench.worksheet import Worksheet
+from ..records import NamedTuple
 
 
 class Need(NamedTuple):

@@ -12,10 +12,11 @@ import importlib
 import re
 from collections.abc import Callable, Iterable, Iterator
 from types import ModuleType
-from typing import TYPE_CHECKING, Any, NamedTuple, Protocol, TypeAlias
+from typing import TYPE_CHECKING, Any, Protocol, TypeAlias
 
 from ..bench.worksheet import Worksheet
 from ..reading.document import Place
+from ..records import NamedTuple
 from .rule_files import rule_files
 
 if TYPE_CHECKING:

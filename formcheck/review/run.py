@@ -5,7 +5,7 @@ from __future__ import annotations
 import os
 from collections.abc import Iterable
 from datetime import date
-from typing import Any, NamedTuple
+from typing import Any
 
 from ..bench.worksheet import Worksheet
 from ..formula.build import build, build_materials
@@ -14,6 +14,7 @@ from ..formula.names import suggestion
 from ..plugins import Fault, Plugins, builtin_package, gather
 from ..reading import files
 from ..reading.document import Document, Problem, Unreadable
+from ..records import NamedTuple
 from ..reference.store import Reference
 from .model import HOLD, READY, THRESHOLD, UNREAD, Accepted, Regraded, Review, Silenced, at_or_above
 from .needs import missing

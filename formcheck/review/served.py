@@ -10,11 +10,11 @@ from __future__ import annotations
 import os
 import subprocess
 from collections.abc import Iterable, Iterator
-from typing import NamedTuple
 
 from ..formula.build import build_materials
 from ..reading import files
 from ..reading.document import Unreadable
+from ..records import NamedTuple
 from .run import MATERIALS_FILES, Reviewer
 from .settings import FILE, PROJECT_FILE, BadSettings, Settings, folder_of, shown, speaks_of_us
 

@@ -10,11 +10,12 @@ from __future__ import annotations
 import os
 from collections.abc import Mapping, Sequence
 from types import MappingProxyType
-from typing import Any, NamedTuple
+from typing import Any
 
 from ..bench.worksheet import NO_OPTIONS
 from ..formula.model import AS_USUAL, Unstated
 from ..reading.document import Place, Problem, Unreadable
+from ..records import NamedTuple
 from ..reference.store import Reference
 from .rule import Rule
 

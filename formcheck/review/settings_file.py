@@ -31,7 +31,7 @@ from __future__ import annotations
 import os
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from types import MappingProxyType
-from typing import Any, NamedTuple
+from typing import Any
 
 from ..formula import units
 from ..formula.fields import Fields
@@ -41,6 +41,7 @@ from ..formula.units import Misread
 from ..reading import document as nodes
 from ..reading import files
 from ..reading.document import START, Entry, Node, Place, Problem, Scalar, Unreadable, describe
+from ..records import NamedTuple
 from ..reference.store import Reference
 from .rule import SEVERITIES, Option, Rule
 from .settings import PROJECT_FILE, BadSettings, Given, Settings, shown

@@ -10,13 +10,13 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from math import log10
-from typing import NamedTuple
 
 from formcheck.bench.acidbase import fractions
 from formcheck.bench.composition import Part
 from formcheck.bench.emulsion import amount, most_dissolved, solubility
 from formcheck.bench.worksheet import Worksheet
 from formcheck.formula.model import Fact
+from formcheck.records import NamedTuple
 from formcheck.reference.material import Material
 
 _NOT_DISSOLVED = (

@@ -1,13 +1,15 @@
 """Surfactants and polymers of opposite charge."""
 
+from __future__ import annotations
+
 from collections.abc import Iterator
 from functools import partial
-from typing import NamedTuple
 
 from formcheck.bench.composition import Part
 from formcheck.bench.emulsion import amount
 from formcheck.bench.worksheet import Worksheet
 from formcheck.formula.names import fold
+from formcheck.records import NamedTuple
 from formcheck.reference.material import Material
 from formcheck.review.rule import Finding, declare
 from formcheck_rules.emulsion._words import amounts, of

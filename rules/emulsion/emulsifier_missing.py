@@ -1,10 +1,12 @@
 """Oil and water with nothing that holds them together."""
 
+from __future__ import annotations
+
 from collections.abc import Iterator
-from typing import NamedTuple
 
 from formcheck.bench.emulsion import amount
 from formcheck.bench.worksheet import Worksheet
+from formcheck.records import NamedTuple
 from formcheck.review.rule import Finding, Unchecked, declare
 from formcheck.review.words import share
 from formcheck_rules.emulsion._words import amounts, in_dry_form, of, what_it_is

@@ -1,12 +1,14 @@
 """Too little emulsifier for the oil it has to hold."""
 
+from __future__ import annotations
+
 from collections.abc import Iterator
-from typing import NamedTuple
 
 from formcheck.bench.composition import Part
 from formcheck.bench.emulsion import amount
 from formcheck.bench.worksheet import Worksheet
 from formcheck.formula.model import Fact
+from formcheck.records import NamedTuple
 from formcheck.review.rule import Finding, Option, declare
 from formcheck.review.words import share
 from formcheck_rules.emulsion._words import amounts, in_dry_form, of

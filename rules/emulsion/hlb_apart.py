@@ -1,7 +1,8 @@
 """Nonionic emulsifiers whose HLB is far from what the oils require."""
 
+from __future__ import annotations
+
 from collections.abc import Iterator
-from typing import NamedTuple
 
 from formcheck.bench import hlb
 from formcheck.bench.composition import Part
@@ -9,6 +10,7 @@ from formcheck.bench.emulsion import amount
 from formcheck.bench.errors import Unreachable
 from formcheck.bench.worksheet import Worksheet
 from formcheck.formula.model import Fact
+from formcheck.records import NamedTuple
 from formcheck.review.rule import Finding, Option, Unchecked, declare
 from formcheck.review.words import names, number, share
 from formcheck_rules.emulsion._words import in_dry_form, of

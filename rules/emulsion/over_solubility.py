@@ -1,10 +1,12 @@
 """More of something than the water dissolves."""
 
+from __future__ import annotations
+
 from collections.abc import Iterator
-from typing import NamedTuple
 
 from formcheck.bench.emulsion import amount
 from formcheck.bench.worksheet import Worksheet
+from formcheck.records import NamedTuple
 from formcheck.reference.material import Material
 from formcheck.review.rule import Finding, Option, Unchecked, declare
 from formcheck.review.words import names, number, share

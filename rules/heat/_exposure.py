@@ -1,12 +1,14 @@
 """Which materials meet more heat than they bear: what several rules of this and other families ask."""
 
+from __future__ import annotations
+
 from collections.abc import Iterable, Iterator
-from typing import NamedTuple
 
 from formcheck.bench.composition import Part
 from formcheck.bench.thermal import SETTLED_K, Moment
 from formcheck.bench.worksheet import Worksheet
 from formcheck.formula.model import Fact, Step
+from formcheck.records import NamedTuple
 from formcheck.review.words import names
 
 

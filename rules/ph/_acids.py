@@ -1,12 +1,14 @@
 """Peeling acids held against published guidance: how much, and at which pH."""
 
+from __future__ import annotations
+
 from collections.abc import Iterable
 from decimal import Decimal
-from typing import NamedTuple
 
 from formcheck.bench.composition import EXACT, Component, total
 from formcheck.bench.worksheet import Worksheet
 from formcheck.formula.names import fold
+from formcheck.records import NamedTuple
 from formcheck.reference.legal import Guidance
 from formcheck_rules.ph._beyond import watery
 

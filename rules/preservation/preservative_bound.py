@@ -1,12 +1,14 @@
 """A preservative beside what binds or destroys it."""
 
+from __future__ import annotations
+
 from collections.abc import Iterator
-from typing import NamedTuple
 
 from formcheck.bench.composition import Part
 from formcheck.bench.preservation import Guard
 from formcheck.bench.worksheet import Worksheet
 from formcheck.formula.names import fold
+from formcheck.records import NamedTuple
 from formcheck.review.rule import Finding, declare
 from formcheck.review.words import names, percent, share
 from formcheck_rules.preservation._words import CHALLENGE, of

@@ -1,10 +1,12 @@
 """A preservative at a pH at which it does not work."""
 
+from __future__ import annotations
+
 from collections.abc import Iterator
-from typing import NamedTuple
 
 from formcheck.bench.preservation import FAIR, AcidState, Guard, Preservation, undissociated
 from formcheck.bench.worksheet import Worksheet
+from formcheck.records import NamedTuple
 from formcheck.review.rule import Finding, Unchecked, declare
 from formcheck.review.words import names, percent, share, span
 from formcheck_rules.preservation._words import of, pH_text

@@ -4,13 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from decimal import Decimal
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING
 
 from formcheck.bench import law
 from formcheck.bench.composition import Component
 from formcheck.bench.law import Held, Together
 from formcheck.bench.worksheet import Worksheet
 from formcheck.formula.vocabulary import USES
+from formcheck.records import NamedTuple
 from formcheck.review.rule import Finding, Unchecked, declare
 from formcheck.review.words import names, number, percent
 from formcheck_rules.legal._lowering import lowered

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 from itertools import pairwise
-from typing import NamedTuple
 
 from formcheck.bench.composition import Item, Part
 from formcheck.bench.thermal import Moment
 from formcheck.bench.worksheet import Worksheet
 from formcheck.formula.model import Step
+from formcheck.records import NamedTuple
 from formcheck.review.words import number
 
 POURABLE = ("liquid", "viscous liquid", "paste", "gel")

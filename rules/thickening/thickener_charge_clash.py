@@ -1,12 +1,14 @@
 """An anionic thickener together with something cationic, or the reverse."""
 
+from __future__ import annotations
+
 from collections.abc import Iterable, Iterator
-from typing import NamedTuple
 
 from formcheck.bench.composition import Part
 from formcheck.bench.worksheet import Worksheet
 from formcheck.formula.model import Fact
 from formcheck.formula.names import fold
+from formcheck.records import NamedTuple
 from formcheck.review.rule import Finding, declare
 from formcheck.review.words import names
 from formcheck_rules.thickening._water import label, thickeners

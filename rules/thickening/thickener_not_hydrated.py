@@ -1,13 +1,15 @@
 """A thickener that gets too little time in water, or never the temperature at which it swells."""
 
+from __future__ import annotations
+
 from collections.abc import Iterable, Iterator
 from itertools import pairwise
-from typing import NamedTuple
 
 from formcheck.bench.composition import Part
 from formcheck.bench.thermal import Moment
 from formcheck.bench.worksheet import Worksheet
 from formcheck.formula.model import Fact, Step
+from formcheck.records import NamedTuple
 from formcheck.review.rule import Finding, declare
 from formcheck.review.words import celsius, time
 from formcheck_rules.thickening._bases import PH_STEPS

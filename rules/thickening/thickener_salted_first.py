@@ -1,12 +1,14 @@
 """Salt where a thickener does not bear it, or before it has swollen."""
 
+from __future__ import annotations
+
 from collections.abc import Iterable, Iterator
 from decimal import Decimal
-from typing import NamedTuple
 
 from formcheck.bench.composition import Item, Part
 from formcheck.bench.worksheet import Worksheet
 from formcheck.formula.model import Fact, Step
+from formcheck.records import NamedTuple
 from formcheck.review.rule import Finding, declare
 from formcheck.review.words import names, number, share
 from formcheck_rules.thickening._water import WORKING, label, meeting, thickeners

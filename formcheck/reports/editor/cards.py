@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from typing import NamedTuple
 
+from ...records import NamedTuple
 from ..markdown_text import inline
 from ..safe_text import one_line
 

@@ -5,12 +5,13 @@ from __future__ import annotations
 from collections.abc import Iterator
 from datetime import date
 from functools import cached_property
-from typing import Any, NamedTuple
+from typing import Any
 
 from ...formula.names import fold
 from ...formula.schema import schema
 from ...plugins import Plugins, gather
 from ...reading.document import Unreadable
+from ...records import NamedTuple
 from ...reference.store import Reference
 from ...review.rule import Rule
 from ...review.run import Reviewer

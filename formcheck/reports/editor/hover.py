@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import os
 from collections.abc import Iterator
-from typing import NamedTuple
 
 from ...bench import law
 from ...bench.composition import Item, total
@@ -12,6 +11,7 @@ from ...bench.worksheet import Worksheet
 from ...formula.model import Fact, Step
 from ...formula.names import fold, listed
 from ...formula.vocabulary import VERBS
+from ...records import NamedTuple
 from ...reference.material import Material
 from ...reference.store import MaterialBook, Reference
 from ...review.model import Review

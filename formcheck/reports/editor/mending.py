@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterable, Iterator
-from typing import NamedTuple
 
 from ...reading.document import Unreadable
 from ...reading.editing import applied
+from ...records import NamedTuple
 from ...review.corrections import CannotEdit, Edit, correct
 from ...review.misreadings import mended
 from ...review.model import Review, at_or_above

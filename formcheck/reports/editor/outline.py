@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
-from typing import NamedTuple
 
 from ...formula.names import fold, listed
 from ...reading.document import Place
+from ...records import NamedTuple
 from .hover import names_material
 from .opened import Opened, is_line, verb_of
 from .pieces import Path, Piece

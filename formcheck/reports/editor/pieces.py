@@ -7,9 +7,10 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
-from typing import NamedTuple, TypeAlias
+from typing import TypeAlias
 
 from ...reading.document import Document, Mapping, Node, Scalar
+from ...records import NamedTuple
 from .positions import Positions
 
 Path: TypeAlias = tuple["str | int", ...]

@@ -10,9 +10,9 @@ from __future__ import annotations
 import re
 from bisect import bisect_right
 from collections.abc import Callable
-from typing import NamedTuple
 
 from ...reading.document import Place
+from ...records import NamedTuple
 
 _EDITOR_BREAK = re.compile(r"\r\n|[\n\r]")
 _READER_BREAKS = {"yaml": re.compile(r"\r\n|[\n\r\x85\u2028\u2029]")}

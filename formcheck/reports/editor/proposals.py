@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator
-from typing import NamedTuple
 
 from ...formula import vocabulary
 from ...formula.names import fold
 from ...formula.properties import Property
 from ...reading.document import Unreadable, plain
 from ...reading.yaml_reader import read_yaml
+from ...records import NamedTuple
 from . import sketch
 from .opened import FORMULA, OTHER, Opened
 from .pieces import Path

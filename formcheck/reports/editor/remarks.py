@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
-from typing import NamedTuple
 
 from ...formula.names import fold
 from ...reading.document import START, Place, Problem
+from ...records import NamedTuple
 from ...review.rule import Finding
 from ..safe_text import sentence, visible
 from .opened import Opened

@@ -8,8 +8,8 @@ valid, the pieces are those of the document (a test holds the two together).
 from __future__ import annotations
 
 import re
-from typing import NamedTuple
 
+from ...records import NamedTuple
 from .pieces import Path, Piece
 from .positions import BYTE_ORDER_MARK
 
