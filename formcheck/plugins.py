@@ -14,15 +14,15 @@ import importlib
 import os
 import sys
 from collections.abc import Callable, Iterable, Iterator
+from functools import cached_property
 from types import ModuleType
-from typing import TYPE_CHECKING, Any
-
-import pluggy
+from typing import TYPE_CHECKING, Any, TypeVar
 
 from .formula.names import suggestion
 from .records import NamedTuple
 
 if TYPE_CHECKING:
+    from .hook_manager import HookManager
     from .reading.document import Node
     from .reference.store import Reference
     from .review.model import Review
@@ -30,28 +30,31 @@ if TYPE_CHECKING:
 
 GROUP = "formcheck"
 BUILT_IN = "built-in"
-hook_specification = pluggy.HookspecMarker(GROUP)
-implements = pluggy.HookimplMarker(GROUP)
+MARK = "__formcheck_hook__"
+"""What tells a function that answers a hook; set by implements."""
+_F = TypeVar("_F", bound=Callable[..., Any])
+
+
+def implements(function: _F) -> _F:
+    """Marks a function that answers the hook it is named after."""
+    setattr(function, MARK, True)
+    return function
 
 
 class Hooks:
     """What a plug-in may bring. Every hook is optional."""
 
-    @hook_specification
     def formcheck_rules(self) -> Iterable[Rule]:  # type: ignore[empty-body]
         """Rules. `formcheck.review.rule.pack(package)` collects those of a package."""
 
-    @hook_specification
     def formcheck_materials(self) -> Iterable[str]:  # type: ignore[empty-body]
         """Paths of YAML files in the form of shared/: `materials:` and, where it needs its own, `classes:`, `sources:`
         and `limits:`. What is there already cannot be described again.
         """
 
-    @hook_specification
     def formcheck_readers(self) -> dict[str, Callable[[str], Node | None]]:  # type: ignore[empty-body]
         """Readers by file ending, such as {".formula.csv": read}: text in, positioned nodes out."""
 
-    @hook_specification
     def formcheck_reports(self) -> dict[str, Callable[[Iterable[Review]], str]]:  # type: ignore[empty-body]
         """Reports by the name that --format takes: reviews in, text out."""
 
@@ -68,12 +71,24 @@ class Fault(NamedTuple):
 
 
 class Plugins:
-    """The plug-ins in force, and the faults of those that could not be loaded."""
+    """The plug-ins in force, and the faults of those that could not be loaded.
 
-    def __init__(self) -> None:
-        self.manager = pluggy.PluginManager(GROUP)
-        self.manager.add_hookspecs(Hooks)
+    own: the built-in plug-in. By itself it is asked without pluggy, which takes longer to import than a review takes.
+    """
+
+    def __init__(self, own: ModuleType | None = None) -> None:
+        self._own = own
         self.faults: list[Fault] = []
+
+    @cached_property
+    def manager(self) -> HookManager:
+        """What registers and looks through plug-ins; not needed where there are none but ours."""
+        from .hook_manager import HookManager
+
+        manager = HookManager()
+        if self._own is not None:
+            manager.register(self._own, BUILT_IN)
+        return manager
 
     def add(self, plugin: Any, name: str) -> None:
         """Registers one plug-in; a failure becomes a fault that names it."""
@@ -113,11 +128,9 @@ class Plugins:
 
         An answer that fails, and an item that is not what was wanted, is a fault of that plug-in.
         """
-        implementations = getattr(self.manager.hook, hook).get_hookimpls()
-        for implementation in sorted(implementations, key=lambda i: (i.plugin_name != BUILT_IN, i.plugin_name)):
-            name = implementation.plugin_name
+        for name, function in self._answers(hook):
             try:
-                items = _items(implementation.function())
+                items = _items(function())
             except _ANYTHING as error:
                 self.fault(name, f"{hook} failed: {_said(error)}")
                 continue
@@ -126,6 +139,14 @@ class Plugins:
                     yield name, item
                 else:
                     self.fault(name, f"{hook} gave {item!r:.60}, where {wanted} is expected")
+
+    def _answers(self, hook: str) -> list[tuple[str, Callable[[], Any]]]:
+        """(plug-in, function) of all that answer a hook, ours first, then in the order of their names."""
+        if "manager" not in self.__dict__:
+            own = getattr(self._own, hook, None)
+            return [(BUILT_IN, own)] if own is not None and hasattr(own, MARK) else []
+        found = [(i.plugin_name, i.function) for i in getattr(self.manager.hook, hook).get_hookimpls()]
+        return sorted(found, key=lambda answer: (answer[0] != BUILT_IN, answer[0]))
 
     def rules(self) -> list[Rule]:
         """Every rule, by id. Of two with one id the first plug-in's holds; the other is a fault."""
@@ -231,9 +252,7 @@ def gather(more: Iterable[tuple[str, Any]] = (), packs: Iterable[str] = ()) -> P
 
 def built_in() -> Plugins:
     """The built-in plug-in alone."""
-    plugins = Plugins()
-    plugins.add(builtin_package(), BUILT_IN)
-    return plugins
+    return Plugins(builtin_package())
 
 
 def entry_points() -> list[tuple[str, str]]:

@@ -66,7 +66,7 @@ HEAVY = {
     ("argv", "forbidden"),
     [
         (["formcheck", "--version"], HEAVY | {"yaml", "pluggy", "formcheck.bench", "formcheck_rules"}),
-        (["formcheck", "review", "examples/sound/allotment-hand-gel.formula.yaml"], HEAVY),
+        (["formcheck", "review", "examples/sound/allotment-hand-gel.formula.yaml"], HEAVY | {"pluggy", "inspect"}),
     ],
     ids=["version", "review"],
 )

@@ -8,8 +8,10 @@ import os
 import re
 import subprocess
 import sys
+from collections.abc import Callable
 from pathlib import Path
 
+import pluggy
 import pytest
 from checkout import HOME, bare_world, copy_of_project, skip_without_index
 
@@ -277,3 +279,12 @@ def test_the_folder_of_the_formulas_installs_nothing(folder: Path, tmp_path: Pat
     result = run(sys.executable, "-m", "formcheck", "review", "oil.formula.yaml", folder=folder, world=world)
     assert (result.returncode, result.stderr) == (0, "")
     assert not (folder / "it-ran").exists()
+
+
+def test_pluggys_own_mark_is_as_good_as_ours() -> None:
+    class Garden:
+        @pluggy.HookimplMarker("formcheck")
+        def formcheck_reports(self) -> dict[str, Callable[[object], str]]:
+            return {"slate": str}
+
+    assert set(gather([("garden", Garden())]).reports()) == {"slate"}
