@@ -68,20 +68,38 @@ def limits(sheet: Worksheet, market: str, component: Component, purpose: str = "
     key = (market, component.name, purpose)
     result = sheet.lawful.get(key)
     if result is None:
-        material = component.material
-        found = sheet.legal.limits(market, (component.name, *material.names), material.cas, sheet.product)
-        held = binding(found, purpose, sheet.today.isoformat())
-        result = sheet.lawful[key] = tuple(Held(component, limit, counted(component, limit)) for limit in held)
+        found = _binding(sheet, market, component.material, purpose)
+        result = sheet.lawful[key] = tuple([Held(component, limit, counted(component, limit)) for limit in found])
     return result
+
+
+def _binding(sheet: Worksheet, market: str, material: Material, purpose: str) -> tuple[Limit, ...]:
+    """What a market's law says of a material in products of this kind, today: the same for every formula."""
+    legal, day = sheet.legal, sheet.today.isoformat()
+
+    def look_up() -> tuple[Limit, ...]:
+        found = legal.limits(market, (material.name, *material.names), material.cas, sheet.product)
+        return binding(found, purpose, day)
+
+    return material.once(("limits", legal.words(sheet.product), market, purpose, day), look_up)
 
 
 def bans(sheet: Worksheet, market: str, component: Component) -> Iterator[Ban]:
     """The bans of a market that hold, or may hold, for a substance in this product, today and in this amount."""
-    material = component.material
-    for ban in sheet.legal.bans(market, (component.name, *material.names), material.cas, sheet.product):
+    for ban in _listed(sheet, market, component.material):
         trace = ban.trace_percent is not None and component.percent <= ban.trace_percent
         if not (ban.conditional or trace or ban.applies_from > sheet.today.isoformat()):
             yield ban
+
+
+def _listed(sheet: Worksheet, market: str, material: Material) -> tuple[Ban, ...]:
+    """A market's bans on a material in products of this kind: the same for every formula."""
+    legal = sheet.legal
+
+    def look_up() -> tuple[Ban, ...]:
+        return legal.bans(market, (material.name, *material.names), material.cas, sheet.product)
+
+    return material.once(("bans", legal.words(sheet.product), market), look_up)
 
 
 def markets(sheet: Worksheet) -> Iterator[str]:

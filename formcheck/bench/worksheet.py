@@ -38,6 +38,7 @@ class Worksheet:
     """One formula on the bench.
 
     today: the day by which law in force is judged; options: rule -> option -> value, where the house has set its own.
+    product: what the formula is and who it is for; reference: the materials, limits and sources it is worked out with.
     """
 
     def __init__(
@@ -49,21 +50,13 @@ class Worksheet:
     ) -> None:
         self.formula = formula
         self.book = book
+        self.product: Product = formula.product
+        self.reference: Reference = book.reference
         self.today = today or date.today()
         self.options = options
         self._specific_heats: dict[int, float] = {}
 
     # --- what is in it
-
-    @property
-    def reference(self) -> Reference:
-        """The materials, limits and sources it is worked out with."""
-        return self.book.reference
-
-    @property
-    def product(self) -> Product:
-        """What the formula is and who it is for."""
-        return self.formula.product
 
     @cached_property
     def composition(self) -> Composition:
@@ -93,27 +86,32 @@ class Worksheet:
         """What belongs to one of the classes: a line's own material where it does, else what its blend contains."""
         found = self._outer.get(classes)
         if found is None:
-            found = self._outer[classes] = tuple(self._outermost(classes))
+            whole = _of(classes, self._whole)
+            taken = {id(part.item) for part in whole}
+            blended = [part for part in _of(classes, self._in_blends) if id(part.item) not in taken]
+            found = self._outer[classes] = (*whole, *blended)
         return found
 
-    def _outermost(self, classes: tuple[str, ...]) -> Iterator[Part]:
-        own, inside = self._by_class
-        whole = _in_order(own, classes)
-        taken = {id(part.item) for part in whole}
-        yield from whole
-        yield from (part for part in _in_order(inside, classes) if id(part.item) not in taken)
+    @cached_property
+    def _inside(self) -> dict[tuple[str, ...], tuple[Part, ...]]:
+        return {}
+
+    def inside(self, *classes: str) -> tuple[Part, ...]:
+        """The single substances that belong to one of the classes, blends expanded, in the order of the formula."""
+        found = self._inside.get(classes)
+        if found is None:
+            found = self._inside[classes] = tuple(_of(classes, self.parts))
+        return found
 
     @cached_property
-    def _by_class(self) -> tuple[dict[str, list[tuple[int, Part]]], dict[str, list[tuple[int, Part]]]]:
-        """Class -> (position, part): the lines' own materials, and what lines consist of with blends expanded."""
-        own: dict[str, list[tuple[int, Part]]] = {}
-        inside: dict[str, list[tuple[int, Part]]] = {}
-        lines = (Part(item.material, item.percent, item) for item in self.items if item.percent is not None)
-        for index, parts in ((own, lines), (inside, self.parts)):
-            for number, part in enumerate(parts):
-                for name in part.material.classes:
-                    index.setdefault(name, []).append((number, part))
-        return own, inside
+    def _whole(self) -> list[Part]:
+        """The lines' own materials, as far as their percents are known."""
+        return [Part(item.material, item.percent, item) for item in self.items if item.percent is not None]
+
+    @cached_property
+    def _in_blends(self) -> list[Part]:
+        """What blends contain."""
+        return [part for part in self.parts if part.blend is not None]
 
     def holds(self, *classes: str) -> bool:
         """Whether anything belongs to one of the classes."""
@@ -134,12 +132,12 @@ class Worksheet:
     @cached_property
     def water_percent(self) -> float:
         """% w/w of water, blends and solutions expanded."""
-        return float(total(part.percent for part in self.parts if part.material.is_a("water")))
+        return float(total(part.percent for part in self.inside("water")))
 
     @cached_property
     def oil_percent(self) -> float:
         """% w/w of all that belongs to the oil phase: oils, butters, waxes, fatty alcohols and acids, silicones."""
-        return float(total(part.percent for part in self.parts if part.material.is_a("oil")))
+        return float(total(part.percent for part in self.inside("oil")))
 
     # --- facts and limits
 
@@ -149,7 +147,7 @@ class Worksheet:
 
     def value(self, material: Material, property: str, **extra: str) -> Any:
         """The value of fact(), or None."""
-        return material.value(property, self.product, **extra)
+        return material.value(property, self.product, **extra) if property in material.facts else None
 
     def with_fact(self, property: str, parts: Iterable[Part] | None = None) -> Iterator[tuple[Part, Fact]]:
         """Lines with the fact that applies to them: the line's own material where it has one, else its blend's contents."""
@@ -170,20 +168,20 @@ class Worksheet:
 
     def _outer_facts(self, property: str) -> Iterator[tuple[Part, Fact]]:
         whole = set()
-        for item in self.items:
-            fact = self.fact(item.material, property)
-            if fact is not None and item.percent is not None:
-                whole.add(id(item))
-                yield Part(item.material, item.percent, item), fact
-        for part in self.parts:
-            if id(part.item) not in whole and part.blend is not None:
+        for part in self._whole:
+            fact = self.fact(part.material, property) if property in part.material.facts else None
+            if fact is not None:
+                whole.add(id(part.item))
+                yield part, fact
+        for part in self._in_blends:
+            if id(part.item) not in whole and property in part.material.facts:
                 fact = self.fact(part.material, property)
                 if fact is not None:
                     yield part, fact
 
     def limit(self, name: str) -> float:
         """A general limit of shared/limits as a number. Raises KeyError."""
-        return float(self.reference.limit(name).value)
+        return self.reference.figure(name)
 
     def cite(self, *facts: Fact) -> str:
         """The works behind facts, in one line; the formula's own file where it brought them."""
@@ -350,9 +348,15 @@ class Worksheet:
     def specific_heat(self, item: Item) -> float:
         """J/(g K) of a line: the material's own figure, else that of its kind, by weight of what a blend contains."""
         key = id(item)
-        if key not in self._specific_heats:
-            self._specific_heats[key] = self._specific_heat(item.material, 0)
-        return self._specific_heats[key]
+        found = self._specific_heats.get(key)
+        if found is None:
+            material = item.material
+            if material.contains:
+                found = self._specific_heat(material, 0)
+            else:
+                found = material.once("specific heat", lambda: self._specific_heat(material, 0))
+            self._specific_heats[key] = found
+        return found
 
     def _specific_heat(self, material: Material, depth: int) -> float:
         own = material.value("specific heat")
@@ -400,9 +404,6 @@ class Worksheet:
         return None if seconds is None else seconds / 60
 
 
-def _in_order(index: dict[str, list[tuple[int, Part]]], classes: tuple[str, ...]) -> list[Part]:
-    """The parts of any of the classes, each once, in the order of the formula."""
-    if len(classes) == 1:
-        return [part for _, part in index.get(classes[0], ())]
-    found = {number: part for name in classes for number, part in index.get(name, ())}
-    return [found[number] for number in sorted(found)]
+def _of(classes: tuple[str, ...], parts: Iterable[Part]) -> list[Part]:
+    """The parts that belong to one of the classes."""
+    return [part for part in parts if not part.material.classes.isdisjoint(classes)]

@@ -62,7 +62,7 @@ class Legal:
         An entry that has no use for this product gives one Limit with permitted=False. Raises ValueError for a market
         without tables.
         """
-        words = self._product(product)
+        words = self.words(product)
         entries: dict[tuple[str, str], list[Line]] = {}
         for line in self._lines(market, "line", _keys(names, cas)):
             entries.setdefault((line["table"], line["entry"]), []).append(line)
@@ -141,7 +141,7 @@ class Legal:
         A ban with conditional=True leaves ordinary cosmetic grades alone. Where another entry allows the substance in
         this product there is no ban, only that entry's limit. Raises ValueError for a market without tables.
         """
-        words = self._product(product)
+        words = self.words(product)
         keys = _keys(names, cas)
         found = (self._ban(market, line, words, keys) for line in self._lines(market, "ban", keys))
         return tuple(ban for ban in found if ban is not None)
@@ -234,7 +234,7 @@ class Legal:
         One number can cover several colours of the United States: it is in order where any of them is permitted.
         """
         keys = _keys(names, cas)
-        words = self._product(product or _Nothing())
+        words = self.words(product or _Nothing())
         if market == "US":
             return tuple(self._us_colour(row, words) for row in _hits(self._data["us colours"], keys))
         lines = (line for line in self._lines(market, "line", keys) if line["table"] == "IV")
@@ -284,7 +284,7 @@ class Legal:
             return tuple(limit for limit in self.limits(market, names, cas, product) if limit.purpose == "UV filter")
         self._market(market)
         rows = _hits(self._data["monographs"], _keys(names, cas))
-        words = self._product(product)
+        words = self.words(product)
         return tuple(self._sunscreen(row, words) for row in rows if row["kind"] == "sunscreen")
 
     def _sunscreen(self, row: Line, words: ProductWords) -> Limit:
@@ -355,7 +355,7 @@ class Legal:
 
     def product_warnings(self, market: str, product: ProductLike) -> tuple[LabelWarning, ...]:
         """Wording due because of the kind of product, whatever it contains; none where the kind is not to be told."""
-        words = self._product(product)
+        words = self.words(product)
         return tuple(
             LabelWarning(row["product"], row["text"], when=row["source"])
             for row in self._data["product warnings"]
@@ -372,7 +372,7 @@ class Legal:
     def guidance(self, subject: str, product: ProductLike) -> tuple[Guidance, ...]:
         """The published limits on a subject that fit the product. Raises KeyError for an unknown subject."""
         about = self._data["guidance"]["guidance"][subject]
-        words = self._product(product)
+        words = self.words(product)
         found = []
         for level in about["levels"]:
             answer = words.fits(level.get("product", ()), level.get("not_product", ()))
@@ -391,7 +391,8 @@ class Legal:
 
     # --- inside
 
-    def _product(self, product: ProductLike) -> ProductWords:
+    def words(self, product: ProductLike) -> ProductWords:
+        """The law's product words answered for a product, one object for all products that are stated alike."""
         key = (product.use, product.form, product.area, product.users)
         if key not in self._words:
             self._words[key] = ProductWords(self._data["types"], self._data["implied"], product)

@@ -2,15 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Hashable, Iterable, Mapping
 from functools import cached_property
-from typing import Any
+from typing import Any, TypeVar
 
 from ..formula import vocabulary
 from ..formula.model import Fact, Product
 from ..formula.names import fold
 from ..formula.units import Range
 
+T = TypeVar("T")
+
+MOST_WORKED_OUT = 200
+"""Answers that a material keeps, for kinds of product and markets; past them it begins anew."""
 _RANGES = ("ph range", "percent range", "temperature range", "number range")
 
 
@@ -21,7 +25,7 @@ class Material:
     known beyond the name. house: described in the formula's own files.
     """
 
-    __slots__ = ("__dict__", "classes", "facts", "house", "known", "name")
+    __slots__ = ("__dict__", "_worked_out", "classes", "facts", "house", "known", "name")
 
     def __init__(
         self,
@@ -36,6 +40,7 @@ class Material:
         self.classes = classes
         self.known = known
         self.house = house
+        self._worked_out: dict[Hashable, Any] = {}
 
     def __repr__(self) -> str:
         return f"Material({self.name!r})"
@@ -49,10 +54,13 @@ class Material:
 
         extra narrows by conditions such as in="water". None when nothing is known or nothing fits.
         """
+        facts = self.facts.get(property)
+        if facts is None:
+            return None
         best: Fact | None = None
         most = -1
-        for fact in self.facts.get(property, ()):
-            fit = _fit(fact, product) if fact.used else -1
+        for fact in facts:
+            fit = (_fit(fact, product) if fact.when else 0) if fact.used else -1
             if fit <= most:
                 continue
             if extra and any(dict(fact.extra).get(key.rstrip("_")) != value for key, value in extra.items()):
@@ -62,8 +70,24 @@ class Material:
 
     def value(self, property: str, product: Product | None = None, **extra: str) -> Any:
         """The value of fact(), or None."""
+        if property not in self.facts:
+            return None
         fact = self.fact(property, product, **extra)
         return None if fact is None else fact.value
+
+    def once(self, asked: Hashable, work: Callable[[], T]) -> T:
+        """What work() gives, worked out once for this material however many formulas hold it.
+
+        asked: what is worked out, with all that it depends on beside the material itself: the work may read neither the
+        formula nor the day unless they are part of it.
+        """
+        known = self._worked_out
+        if asked not in known:
+            if len(known) >= MOST_WORKED_OUT:
+                known.clear()
+            known[asked] = work()
+        found: T = known[asked]
+        return found
 
     @cached_property
     def cas(self) -> tuple[str, ...]:
@@ -106,8 +130,6 @@ class Material:
 
 def _fit(fact: Fact, product: Product | None) -> int:
     """How particularly a fact fits the product: the number of things its condition speaks of; -1 where it does not fit."""
-    if not fact.when:
-        return 0
     if product is None:
         return -1
     holds: dict[str, bool] = {}

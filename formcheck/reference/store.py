@@ -33,6 +33,10 @@ _LONGEST_NAME = 300
 """Three times the longest of the reference; what is longer is not taken apart."""
 
 
+_MOST_NEAR = 1000
+"""Unknown names of which the nearest known ones are kept: a house writes the same ones in file after file."""
+
+
 class Source(NamedTuple):
     """A citable work."""
 
@@ -78,6 +82,8 @@ class Reference:
         self._head = head
         self._found: dict[str, Material | None] = {}
         self._limits: dict[str, Fact] = {}
+        self._figures: dict[str, float] = {}
+        self._near: dict[tuple[str, int], tuple[str, ...]] = {}
 
     @cached_property
     def _about(self) -> dict[str, Any]:
@@ -135,6 +141,13 @@ class Reference:
             found = self._limits[name] = self._limit(name)
         return found
 
+    def figure(self, name: str) -> float:
+        """A general limit as a number. Raises KeyError."""
+        found = self._figures.get(name)
+        if found is None:
+            found = self._figures[name] = float(self.limit(name).value)
+        return found
+
     def _limit(self, name: str) -> Fact:
         value, when, source, certainty, used, note, extra = self._head["limits"][name]
         unit = dict((key, text) for key, text in extra).get("unit", "")
@@ -166,8 +179,12 @@ class Reference:
 
     def nearest(self, name: str, most: int = 3) -> list[str]:
         """Headings of the materials whose names look most like this one, best first."""
-        found = (self._names[near] for near in self._index.nearest(name, most))
-        return list(dict.fromkeys(found))
+        asked = (name, most)
+        if asked not in self._near:
+            if len(self._near) >= _MOST_NEAR:
+                self._near.clear()
+            self._near[asked] = tuple(dict.fromkeys(self._names[near] for near in self._index.nearest(name, most)))
+        return list(self._near[asked])
 
     @cached_property
     def _index(self) -> NameIndex:
