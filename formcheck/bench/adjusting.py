@@ -86,7 +86,8 @@ def stages(sheet: Worksheet) -> tuple[Stage, ...]:
         last = step is steps[-1]
         stage = _stage(sheet, step, group, course.phase(step, last), last)
         result.append(stage)
-        course.follow(stage)
+        if not last:
+            course.follow(stage)
     return tuple(result)
 
 

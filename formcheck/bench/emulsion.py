@@ -49,16 +49,15 @@ class Emulsion:
     @cached_property
     def oils(self) -> tuple[Part, ...]:
         """The oil phase but for what an emulsifying or thickening raw material carries along."""
-        return tuple(p for p in self.sheet.parts if p.material.is_a("oil") and id(p.item) not in self._carriers)
+        return tuple(p for p in self.sheet.inside("oil") if id(p.item) not in self._carriers)
 
     @cached_property
     def scents(self) -> tuple[Part, ...]:
         """Essential oils and aroma materials that water does not dissolve at their dose."""
         return tuple(
             part
-            for part in self.sheet.parts
-            if part.material.is_a(*_SCENTS)
-            and not part.material.is_a("oil", "preservative booster")
+            for part in self.sheet.inside(*_SCENTS)
+            if not part.material.is_a("oil", "preservative booster")
             and id(part.item) not in self._carriers
             and not self._dissolves(part)
         )
@@ -96,12 +95,12 @@ class Emulsion:
     @cached_property
     def polyol_percent(self) -> float:
         """% w/w of glycerol, glycols and other polyols."""
-        return amount(p for p in self.sheet.parts if p.material.is_a("polyol"))
+        return amount(self.sheet.inside("polyol"))
 
     @cached_property
     def solid_percent(self) -> float:
         """% w/w of powders, which soak oil up or sit on its drops."""
-        return amount(p for p in self.sheet.parts if p.material.is_a("powder", "clay", "pigment"))
+        return amount(self.sheet.inside("powder", "clay", "pigment"))
 
     def _dissolves(self, part: Part) -> bool:
         """Whether the water takes it up by itself, by its solubility."""
@@ -134,7 +133,7 @@ class Emulsion:
     @cached_property
     def stiffeners(self) -> tuple[Part, ...]:
         """Fatty alcohols and other helpers, those within blends too: with an emulsifier they build a gel of layers."""
-        return tuple(part for part in self.sheet.parts if part.material.is_a("co-emulsifier"))
+        return self.sheet.inside("co-emulsifier")
 
     @cached_property
     def detergents(self) -> tuple[Part, ...]:
@@ -145,7 +144,7 @@ class Emulsion:
     @cached_property
     def naturals(self) -> tuple[Part, ...]:
         """Gums, proteins and the like of which it is known that they emulsify."""
-        return tuple(p for p in self.sheet.parts if p.material.is_a(*_NATURAL) and _emulsifies(p.material))
+        return tuple(p for p in self.sheet.inside(*_NATURAL) if _emulsifies(p.material))
 
     @cached_property
     def absorbers(self) -> tuple[Part, ...]:
@@ -169,18 +168,18 @@ class Emulsion:
     @cached_property
     def saponified(self) -> bool:
         """Whether there is so much strong base that fats become soap altogether."""
-        caustic = amount(p for p in self.sheet.parts if p.material.is_a("strong base"))
+        caustic = amount(self.sheet.inside("strong base"))
         return bool(self._fats) and caustic >= self.sheet.limit("strong base that turns fats to soap")
 
     @property
     def _fats(self) -> tuple[Part, ...]:
-        return tuple(p for p in self.sheet.parts if p.material.is_a(*_FATS))
+        return self.sheet.inside(*_FATS)
 
     @property
     def _lime_soap(self) -> bool:
         """Whether the free acid of fats finds a strong base that nothing else is there to use up."""
         sheet = self.sheet
-        caustic = amount(p for p in sheet.parts if p.material.is_a("strong base"))
+        caustic = amount(sheet.inside("strong base"))
         alkaline = sheet.pH is None or sheet.pH >= sheet.limit("soap of an oil's free acid, lowest pH")
         free = alkaline and not sheet.holds("acid", "acrylic acid polymer")
         return free and caustic >= sheet.limit("strong base that makes some soap")
@@ -188,7 +187,7 @@ class Emulsion:
     @cached_property
     def alkali(self) -> bool:
         """Whether a base is among the lines, or used to adjust."""
-        if any(p.material.is_a(*_ALKALI) and not p.material.is_a("emulsifier") for p in self.sheet.parts):
+        if any(not p.material.is_a("emulsifier") for p in self.sheet.inside(*_ALKALI)):
             return True
         used = (self.sheet.book.find(name) for step in self.sheet.formula.procedure for name in step.with_)
         return any(material is not None and material.is_a(*_ALKALI) for material in used)

@@ -35,6 +35,7 @@ _WATERY = (
 _SOLUTES = ("polyol", "sugar", "humectant", "volatile alcohol", "amino acid")
 _DRY_FORMS = ("bar", "soap", "powder", "bath")
 _SOLID_OR_MINERAL = ("hydrocarbon", "silicone", "wax", "fatty alcohol", "fatty acid")
+_GUARDING = ("preservative", "preservative booster")
 _PHENOLS = ("paraben", "phenolic preservative")
 
 
@@ -104,10 +105,10 @@ class Preservation:
     def water_phase_percent(self) -> float:
         """% w/w of water and of what is dissolved in it."""
         return sum(
-            part.amount for part in self.leaves if part.material.is_a(*_WATERY) and not part.material.is_a("oil")
+            part.amount for part in self.sheet.inside(*_WATERY) if not part.material.is_a("oil")
         )
 
-    @property
+    @cached_property
     def holds_water(self) -> bool:
         """Whether there is more water than the traces that raw materials bring, or than a bar or powder binds."""
         dry = self.sheet.product.form in _DRY_FORMS
@@ -140,7 +141,7 @@ class Preservation:
         sheet = self.sheet
         measured = sheet.formula.finished.measured_pH
         pH = (measured, measured) if measured is not None else sheet.stated_pH
-        alcohol = sum(part.amount for part in self.leaves if part.material.is_a("volatile alcohol"))
+        alcohol = sum(part.amount for part in self.sheet.inside("volatile alcohol"))
         return wateractivity.iso29621(
             wateractivity.low_risk_limits(sheet.limit),
             activity=self.activity,
@@ -157,7 +158,8 @@ class Preservation:
     @cached_property
     def keepers(self) -> tuple[tuple[Part, float, float], ...]:
         """Materials that keep a product from some amount on: (part, % w/w of the product, least % of the water phase)."""
-        found = ((part, self.sheet.value(part.material, "preserves from")) for part in self.leaves)
+        kept = (part for part in self.leaves if "preserves from" in part.material.facts)
+        found = ((part, self.sheet.value(part.material, "preserves from")) for part in kept)
         return tuple((part, part.amount, float(least)) for part, least in found if least)
 
     @cached_property
@@ -165,9 +167,9 @@ class Preservation:
         """% w/w of soap, bought as such or made in the batch."""
         from .soap import soap_made
 
-        return sum(part.amount for part in self.leaves if part.material.is_a("soap")) + soap_made(self.sheet)
+        return sum(part.amount for part in self.sheet.inside("soap")) + soap_made(self.sheet)
 
-    @property
+    @cached_property
     def kept_by_soap(self) -> bool:
         """Whether it is concentrated soap, or a soap alkaline enough to keep reasonably well."""
         limit, pH = self.sheet.limit, self.sheet.pH
@@ -177,10 +179,10 @@ class Preservation:
     @cached_property
     def astringent_share(self) -> float:
         """Antiperspirant salts over what makes a product low risk by ISO 29621: 1 is enough."""
-        salts = sum(part.amount for part in self.leaves if part.material.is_a("antiperspirant"))
+        salts = sum(part.amount for part in self.sheet.inside("antiperspirant"))
         return salts / self.sheet.limit("low risk, aluminium chlorohydrate")
 
-    @property
+    @cached_property
     def keeps_itself(self) -> bool:
         """Whether it needs no preservative: hardly any water, low risk by the standard, solvents, or soap."""
         if not self.holds_water or self.solvent_share >= 1 or self.astringent_share >= 1:
@@ -200,12 +202,12 @@ class Preservation:
         trace = self.sheet.limit("trace of a preservative")
         return tuple(guard for guard in self.present if guard.share >= trace)
 
-    @property
+    @cached_property
     def preservatives(self) -> tuple[Guard, ...]:
         """The guards that preserve by themselves."""
         return tuple(guard for guard in self.guards if not guard.booster)
 
-    @property
+    @cached_property
     def boosters(self) -> tuple[Guard, ...]:
         """The guards that only help others."""
         return tuple(guard for guard in self.guards if guard.booster)
@@ -310,7 +312,7 @@ class Preservation:
     @cached_property
     def _oil_shares(self) -> tuple[float, float]:
         """Shares of the oil phase that hardly dissolve a preservative (hydrocarbons, silicones, solid waxes), and the rest."""
-        poor = sum(part.amount for part in self.leaves if part.material.is_a(*_SOLID_OR_MINERAL))
+        poor = sum(part.amount for part in self.sheet.inside(*_SOLID_OR_MINERAL))
         whole = self.sheet.oil_percent
         share = min(max(poor / whole, 0.0), 1.0) if whole > 0 else 0.0
         return share, 1.0 - share
@@ -360,8 +362,8 @@ class Preservation:
         whole = self.water_phase_percent
         amount = sum(
             part.amount
-            for part in self.leaves
-            if part.material.is_a("ethoxylated nonionic") and not part.material.is_a("polyol", "humectant")
+            for part in self.sheet.inside("ethoxylated nonionic")
+            if not part.material.is_a("polyol", "humectant")
         )
         return max(100 * amount / whole, 0.0) if whole > 0 else 0.0
 
@@ -396,7 +398,7 @@ def _free(guard: Guard, pH: float, water_percent: float) -> freeacid.FreeAcid:
 
 
 def _guarding(material: Material) -> bool:
-    return material.is_a("preservative", "preservative booster")
+    return material.is_a(*_GUARDING)
 
 
 def _least(sheet: Worksheet, material: Material) -> float | None:
@@ -410,10 +412,11 @@ def _least(sheet: Worksheet, material: Material) -> float | None:
 
 def _guards(sheet: Worksheet) -> Iterable[Guard]:
     groups: dict[str, list[tuple[Part, float]]] = {}
-    for item in sheet.items:
-        if item.percent is None:
-            continue
-        parts = [part for part in sheet.parts_of(item) if _guarding(part.material)]
+    by_line: dict[int, list[Part]] = {}
+    for part in sheet.inside(*_GUARDING):
+        by_line.setdefault(id(part.item), []).append(part)
+    for parts in by_line.values():
+        item = parts[0].item
         scale = _scale(sheet, item.material, item.amount, parts)
         for part in parts:
             groups.setdefault(fold(part.material.name), []).append((part, scale))

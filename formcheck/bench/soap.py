@@ -26,7 +26,7 @@ def soap_made(sheet: Worksheet) -> float:
         return 0.0
     acids, moles = _fatty_acids(sheet)
     if sheet.emulsion.saponified:
-        fats = sum(part.amount for part in sheet.parts if part.material.is_a(*_FATS))
+        fats = sum(part.amount for part in sheet.inside(*_FATS))
         acids, moles = acids + fats, moles + fats / sheet.limit("fat for each mole of fatty acid")
     if not moles or base / moles < sheet.limit("share of fatty acid that makes it soap"):
         return 0.0
@@ -35,12 +35,12 @@ def soap_made(sheet: Worksheet) -> float:
 
 def _moles_of_base(sheet: Worksheet) -> list[float]:
     """Strong alkali in moles for 100 g, part by part."""
-    found = ((part.amount, chemistry(part.material)) for part in sheet.parts if part.material.is_a("strong base"))
+    found = ((part.amount, chemistry(part.material)) for part in sheet.inside("strong base"))
     return [amount * known.strong_charge / known.mass for amount, known in found if known is not None]
 
 
 def _fatty_acids(sheet: Worksheet) -> tuple[float, float]:
     """Free fatty acids: % w/w, and moles for 100 g."""
-    found = [(p.amount, p.material.molar_mass) for p in sheet.parts if p.material.is_a("fatty acid")]
+    found = [(p.amount, p.material.molar_mass) for p in sheet.inside("fatty acid")]
     known = [(amount, mass) for amount, mass in found if mass]
     return sum(amount for amount, _ in known), sum(amount / mass for amount, mass in known)

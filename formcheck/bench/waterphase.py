@@ -137,6 +137,10 @@ def ion_charge(name: str) -> int:
 
 def chemistry(material: Material) -> Chemistry | None:
     """What the reference knows of a material's acids, bases and ions; None where that is nothing or not enough."""
+    return material.once("chemistry", lambda: _chemistry(material))
+
+
+def _chemistry(material: Material) -> Chemistry | None:
     pKa: tuple[float, ...] = tuple(sorted(float(value) for value in material.value("pKa") or ()))
     counter: Iterable[tuple[str, Any]] = material.value("counter-ions") or ()
     mass = material.value("equivalent mass") or material.molar_mass
@@ -192,6 +196,8 @@ class _Builder:
 
     def ceiling(self) -> float:
         """The pH of a saturated solution of the strong bases, where all of them hardly dissolve."""
+        if not self.sheet.inside("strong base"):
+            return PH_HIGH
         bases = [c.material for c in self.sheet.components if c.material.is_a("strong base") and self.grams(c) > 0.0]
         saturated = [(chemistry(base), solubility(base)) for base in bases]
         pHs = [
@@ -227,7 +233,9 @@ class _Builder:
                 return
         verdict = self.judge(material)
         if verdict.chemistry is not None:
-            self.dissolve(component.name, verdict.chemistry, grams, _soluble(material, verdict.chemistry))
+            known = verdict.chemistry
+            soluble = material.once("soluble in water", lambda: _soluble(material, known))
+            self.dissolve(component.name, known, grams, soluble)
         if verdict.why:
             percent = 100.0 * grams / self.batch_g
             self.left_out.append(LeftOut(component.name, percent, verdict.why, verdict.doubt))
@@ -236,10 +244,14 @@ class _Builder:
         self.solutes.append(Solute(name, grams / known.mass, known.pKa, known.top_charge, known.ions, soluble))
 
     def judge(self, material: Material) -> _Verdict:
-        known = chemistry(material)
-        if material.is_a("fatty acid") and self.alkaline:
+        if self.alkaline and material.is_a("fatty acid"):
             self.soap_made = True
-            return _Verdict(known)
+            return _Verdict(chemistry(material))
+        return material.once("verdict in water", lambda: self.judged(material))
+
+    def judged(self, material: Material) -> _Verdict:
+        """The verdict on a material wherever it is: it rests on the material and on limits of the reference alone."""
+        known = chemistry(material)
         outside = _outside(material)
         if outside:
             return _Verdict(None, outside if known else "")

@@ -5,12 +5,12 @@ Rules read it and compute little themselves. Names of single ingredients never a
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from datetime import date
 from decimal import Decimal
-from functools import cached_property
+from functools import cached_property, wraps
 from types import MappingProxyType
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, TypeVar
 
 from ..formula.model import Fact, Formula, Product, Step
 from ..formula.names import fold
@@ -29,6 +29,8 @@ if TYPE_CHECKING:
     from .preservation import Preservation
     from .waterphase import WaterPhase
     from .windows import Window
+
+T = TypeVar("T")
 
 NO_OPTIONS: Mapping[str, Mapping[str, float]] = MappingProxyType({})
 _HEAT_CLASSES = ("water", "polyol", "volatile alcohol", "oil", "powder")
@@ -55,6 +57,7 @@ class Worksheet:
         self.today = today or date.today()
         self.options = options
         self._specific_heats: dict[int, float] = {}
+        self._kept: dict[Callable[[Worksheet], Any], Any] = {}
 
     # --- what is in it
 
@@ -402,6 +405,20 @@ class Worksheet:
         constant = thermal.time_constant_s(mass, heat / mass, self.physics)
         seconds = thermal.seconds_to_cool(moment.celsius, target_celsius, self.formula.room_celsius, constant)
         return None if seconds is None else seconds / 60
+
+
+def once(function: Callable[[Worksheet], T]) -> Callable[[Worksheet], T]:
+    """A function of a worksheet that is worked out once for each worksheet, for what several rules ask alike."""
+
+    @wraps(function)
+    def kept(sheet: Worksheet) -> T:
+        found = sheet._kept
+        if function not in found:
+            found[function] = function(sheet)
+        result: T = found[function]
+        return result
+
+    return kept
 
 
 def _of(classes: tuple[str, ...], parts: Iterable[Part]) -> list[Part]:

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from datetime import date
+from decimal import Decimal
+from functools import lru_cache
 from typing import Any
 
 from ..reading.document import Document, Entry, Mapping, Node, Place, Scalar, Sequence, describe
@@ -223,7 +225,7 @@ class _Builder(Fields):
 
     def percent(self, entry: Entry) -> Any:
         node, name = entry.value, entry.key.text.strip()
-        if isinstance(node, Scalar) and node.text.strip().lower() in _REMAINDER:
+        if isinstance(node, Scalar) and node.kind != "number" and node.text.strip().lower() in _REMAINDER:
             return None
         return self.value(entry, lambda value: units.percent_of(name, value, f"a percent or q.s. for {name}"))
 
@@ -292,43 +294,35 @@ class _Builder(Fields):
         rest = Mapping(tuple(entry for entry in node.entries if entry is not verb_entry), node.place)
         keys = self.keys(rest, (*verb.keys, "note"), f"the step «{name}»")
         objects, object_places = self.objects(verb_entry)
-        to, to_pH = self.target(name, keys.get("to"))
         return Step(
-            number=number,
-            verb=name,
-            objects=objects,
-            place=verb_entry.key.place,
-            path=pointer("procedure", index),
-            object_places=object_places,
-            places={verb_entry.key.text: verb_entry.key.place, **_places(keys)},
-            into=self.text(keys.get("into")),
-            in_=self.texts(keys.get("in")),
-            at=self.value(keys.get("at"), self.temperature),
-            to=to,
-            to_pH=to_pH,
-            hold_seconds=self.value(keys.get("hold"), units.duration),
-            for_seconds=self.value(keys.get("for"), units.duration),
-            over_seconds=self.value(keys.get("over"), units.duration),
-            with_=self.texts(keys.get("with")),
-            strength_percent=self.value(keys.get("strength"), self.strength),
-            amount_g=self.value(keys.get("amount"), units.amount),
-            note=self.text(keys.get("note")),
+            number,
+            name,
+            objects,
+            verb_entry.key.place,
+            pointer("procedure", index),
+            object_places,
+            {verb_entry.key.text: verb_entry.key.place, **_places(keys)},
+            **self.conditions(name, keys),
         )
+
+    def conditions(self, verb: str, keys: dict[str, Entry]) -> dict[str, Any]:
+        """What the step says beside its verb: field of Step -> value."""
+        found: dict[str, Any] = {}
+        for key, entry in keys.items():
+            if key in _TEXTS_OF_STEP:
+                field, several = _TEXTS_OF_STEP[key]
+                found[field] = self.texts(entry) if several else self.text(entry)
+            elif key == "to" and verb in ("adjust pH", "neutralise"):
+                found["to_pH"] = self.value(entry, _aimed_pH)
+            elif key in ("at", "to"):
+                found[key] = self.value(entry, self.temperature)
+            else:
+                field, read = _FIGURES_OF_STEP[key]
+                found[field] = self.value(entry, read)
+        return found
 
     def temperature(self, node: Node) -> Temperature:
         return units.temperature(node, self.room)
-
-    @staticmethod
-    def strength(node: Node) -> Any:
-        value = units.percent(node, "a strength")
-        if not 0 < value <= 100:
-            raise Misread(f"{describe(node)} as strength; it is a percent above 0, at most 100")
-        return value
-
-    def target(self, verb: str, entry: Entry | None) -> tuple[Temperature | None, Range | None]:
-        if verb in ("adjust pH", "neutralise"):
-            return None, self.value(entry, lambda node: units.ph(node, "a pH"))
-        return self.value(entry, self.temperature), None
 
     def verb(self, node: Mapping, number: int) -> tuple[Entry, str] | None:
         """The entry that holds the verb, wherever it stands: `hold` beside `heat` is a condition of that.
@@ -336,6 +330,8 @@ class _Builder(Fields):
         Of two verbs the first counts; the other is noted as a problem by `keys`.
         """
         found = [(entry, name) for entry in node.entries if (name := _verb(entry.key.text)) is not None]
+        if len(found) == 1:
+            return found[0]
         conditions = {key for _, name in found for key in vocabulary.VERBS[name].keys}
         verbs = [each for each in found if each[1] not in conditions] or found
         if verbs:
@@ -349,8 +345,8 @@ class _Builder(Fields):
         items = entry.value.items if isinstance(entry.value, Sequence) else (entry.value,)
         if not items:
             self.problem(entry.value.place, f"«{entry.key.text}» of nothing; a phase or a material was expected")
-        pairs = [(text, item.place) for item in items if (text := self.text(Entry(entry.key, item))) is not None]
-        return tuple(" ".join(text.split()) for text, _ in pairs), tuple(place for _, place in pairs)
+        pairs = [(text, item.place) for item in items if (text := self.text_in(item, entry.key)) is not None]
+        return tuple([" ".join(text.split()) for text, _ in pairs]), tuple([place for _, place in pairs])
 
     def finished(self, entry: Entry | None) -> Finished:
         keys = self.mapping(entry, vocabulary.FINISHED_KEYS, "finished")
@@ -384,7 +380,7 @@ class _Builder(Fields):
         items = entry.value.items if isinstance(entry.value, Sequence) else (entry.value,)
         result = []
         for index, item in enumerate(items):
-            text = self.text(Entry(entry.key, item))
+            text = self.text_in(item, entry.key)
             if text:
                 result.append(Claim(text, item.place, pointer("claims", index)))
         return tuple(result)
@@ -421,6 +417,29 @@ class _Builder(Fields):
         )
 
 
+def _aimed_pH(node: Node) -> Range:
+    return units.ph(node, "a pH")
+
+
+def _strength(node: Node) -> Decimal:
+    value = units.percent(node, "a strength")
+    if not 0 < value <= 100:
+        raise Misread(f"{describe(node)} as strength; it is a percent above 0, at most 100")
+    return value
+
+
+_TEXTS_OF_STEP = {"into": ("into", False), "in": ("in_", True), "with": ("with_", True), "note": ("note", False)}
+"""Key of a step -> field of Step, and whether it takes several."""
+_FIGURES_OF_STEP: dict[str, tuple[str, Callable[[Node], Any]]] = {
+    "hold": ("hold_seconds", units.duration),
+    "for": ("for_seconds", units.duration),
+    "over": ("over_seconds", units.duration),
+    "strength": ("strength_percent", _strength),
+    "amount": ("amount_g", units.amount),
+}
+
+
+@lru_cache(maxsize=256)
 def _verb(written: str) -> str | None:
     """The verb that is meant, in our spelling; None for a word that is none."""
     name = vocabulary.OTHER_SPELLINGS.get(written.strip().lower(), written.strip())

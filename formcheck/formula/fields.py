@@ -69,13 +69,15 @@ class Fields:
 
     def text(self, entry: Entry | None) -> str | None:
         """A text; None where the key is missing or holds something else."""
+        return None if entry is None else self.text_in(entry.value, entry.key)
 
-        def read(node: Node) -> str:
-            if not isinstance(node, Scalar) or node.kind == "null" or not node.text.strip():
-                raise Misread(f"{describe(node)} under «{entry.key.text if entry else ''}»; a text was expected")
-            return node.text.strip()
-
-        return self.value(entry, read)
+    def text_in(self, node: Node, key: Scalar) -> str | None:
+        """The text that a node under a key is; None, after noting the problem, where it is something else."""
+        text = node.text.strip() if isinstance(node, Scalar) and node.kind != "null" else ""
+        if not text:
+            self.problem(node.place, f"{describe(node)} under «{key.text}»; a text was expected")
+            return None
+        return text
 
     def texts(self, entry: Entry | None) -> tuple[str, ...]:
         """A list of texts; one text alone is a list of one."""
@@ -83,7 +85,7 @@ class Fields:
             return ()
         node = entry.value
         items = node.items if isinstance(node, Sequence) else (node,)
-        return tuple(text for item in items if (text := self.text(Entry(entry.key, item))) is not None)
+        return tuple([text for item in items if (text := self.text_in(item, entry.key)) is not None])
 
     def one_of(self, entry: Entry | None, words: tuple[str, ...]) -> str | None:
         """One of a list of words, in lower case."""

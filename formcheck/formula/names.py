@@ -73,4 +73,4 @@ def listed(names: Iterable[str], joint: str = "and") -> str:
 
 def pointer(*parts: str | int) -> str:
     """A JSON Pointer (RFC 6901) to a value of the file."""
-    return "".join("/" + str(part).replace("~", "~0").replace("/", "~1") for part in parts)
+    return "".join(["/" + str(part).replace("~", "~0").replace("/", "~1") for part in parts])

@@ -76,7 +76,7 @@ class Range(NamedTuple):
 def decimal(node: Node, what: str, unit: str = "") -> Decimal:
     """A plain number, with or without its unit. what names it in messages; unit is the only one allowed."""
     text = _text(node, what)
-    match = None if _COMMA.fullmatch(text) else _QUANTITY.fullmatch(text)
+    match = None if "," in text and _COMMA.fullmatch(text) else _QUANTITY.fullmatch(text)
     if match is None:
         raise Misread(_no_number(text, what, f"{what} is a number" + (f" such as 5 or 5 {unit}" if unit else "")))
     if match.group(2) and match.group(2) != unit:
@@ -239,7 +239,7 @@ def _text(node: Node, what: str) -> str:
 
 
 def _split(text: str, what: str, units: str) -> tuple[Decimal, str]:
-    match = None if _COMMA.fullmatch(text) else _QUANTITY.fullmatch(text)
+    match = None if "," in text and _COMMA.fullmatch(text) else _QUANTITY.fullmatch(text)
     if match is None:
         raise Misread(_no_number(text, what, f"{what} is a number with {units}"))
     if not match.group(2):
@@ -272,7 +272,7 @@ def _exact(text: str, what: str) -> Decimal:
         raise Misread(f"«{text}» is no number") from None
     if not value:
         return Decimal(0)
-    if abs(value) > _LARGEST or len(value.as_tuple().digits) > 40 or value.adjusted() < -30:
+    if abs(value) > _LARGEST or (len(text) > 40 and len(value.as_tuple().digits) > 40) or value.adjusted() < -30:
         shown = text if len(text) <= 24 else text[:21] + "..."
         raise Misread(f"«{shown}» is out of all proportion for {what}")
     return value

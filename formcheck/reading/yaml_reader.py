@@ -21,12 +21,17 @@ MOST_NODES = 100_000
 
 _NULL = frozenset(("", "~", "null", "Null", "NULL"))
 _BOOL = frozenset(("true", "True", "TRUE", "false", "False", "FALSE"))
+_BEGINS_OTHERS = "0123456789+-.~nNtTfF"
+"""What a text begins with that may be a number, null, true or false; all else, but for nothing at all, is text."""
 # YAML 1.2.2, section 10.3.2, core schema tag resolution
 _NUMBER = re.compile(
     r"[-+]?[0-9]+|0o[0-7]+|0x[0-9a-fA-F]+"
     r"|[-+]?(?:\.[0-9]+|[0-9]+(?:\.[0-9]*)?)(?:[eE][-+]?[0-9]+)?"
     r"|[-+]?\.(?:inf|Inf|INF)|\.(?:nan|NaN|NAN)"
 )
+
+_record = tuple.__new__
+"""A NamedTuple past its own constructor, which costs as much again: a file has hundreds of places and scalars."""
 
 _CParser: Any = getattr(yaml, "cyaml", None) and getattr(yaml.cyaml, "CParser", None)
 
@@ -61,77 +66,98 @@ def events(text: str) -> Iterator[Any]:
         yield parser.get_event()
 
 
+class _Open:
+    """A mapping or list that is being read. keys: the keys a mapping has so far; key: the one that waits for its value."""
+
+    __slots__ = ("anchor", "before", "items", "key", "keys", "place")
+
+    def __init__(self, place: Place, anchor: str | None, keys: dict[str, Place] | None, before: int) -> None:
+        self.place = place
+        self.anchor = anchor
+        self.keys = keys
+        self.before = before
+        self.items: list[Any] = []
+        self.key: Scalar | None = None
+
+    def close(self) -> Node:
+        items = tuple(self.items)
+        return Sequence(items, self.place) if self.keys is None else Mapping(items, self.place)
+
+
 def _build(parser: Any) -> Node | None:
-    """One pass over the events. `stack` holds what is open: [is_mapping, place, items, pending key, anchor, size, keys]."""
-    scalar_event, alias_event = yaml.ScalarEvent, yaml.AliasEvent
-    mapping_start, sequence_start = yaml.MappingStartEvent, yaml.SequenceStartEvent
-    mapping_end, sequence_end = yaml.MappingEndEvent, yaml.SequenceEndEvent
-    stack: list[list[Any]] = []
-    anchors: dict[str, tuple[Node, int] | None] = {}
-    root: Node | None = None
-    documents = 0
-    total = 0
+    """One pass over the events, without recursion. total counts the values with all aliases written out."""
+    scalar_event, mapping_start, sequence_start = yaml.ScalarEvent, yaml.MappingStartEvent, yaml.SequenceStartEvent
+    ends = (yaml.MappingEndEvent, yaml.SequenceEndEvent)
     get_event = parser.get_event
+    anchors: dict[str, tuple[Node, int] | None] = {}
+    stack: list[_Open] = []
+    top: _Open | None = None
+    root: Node | None = None
+    documents = total = 0
     while True:
         event = get_event()
         kind = type(event)
         node: Node
-        size = 1
         if kind is scalar_event:
-            mark = event.start_mark
-            node = _scalar(event, Place(mark.line + 1, mark.column + 1))
+            node = _scalar(event)
+            total += 1
             if event.anchor:
                 anchors[event.anchor] = (node, 1)
         elif kind is mapping_start or kind is sequence_start:
-            mark = event.start_mark
-            place = Place(mark.line + 1, mark.column + 1)
+            place = _place(event)
             if len(stack) >= DEEPEST:
                 raise Unreadable(Problem(place, f"nested more than {DEEPEST} levels deep"))
             if event.anchor:
                 anchors[event.anchor] = None
-            stack.append([kind is mapping_start, place, [], None, event.anchor, total, {}])
+            top = _Open(place, event.anchor, {} if kind is mapping_start else None, total)
+            stack.append(top)
             continue
-        elif kind is mapping_end or kind is sequence_end:
-            is_mapping, place, items, _, anchor, before, _ = stack.pop()
-            node = Mapping(tuple(items), place) if is_mapping else Sequence(tuple(items), place)
-            size = 1
-            if anchor:
-                anchors[anchor] = (node, total - before + 1)
-        elif kind is alias_event:
-            mark = event.start_mark
-            place = Place(mark.line + 1, mark.column + 1)
-            found = anchors.get(event.anchor)
-            if found is None:
-                known = "refers to the value it stands in" if event.anchor in anchors else "has no anchor before it"
-                raise Unreadable(Problem(place, f"the alias *{event.anchor} {known}"))
-            node, size = found
+        elif kind in ends:
+            closed = stack.pop()
+            node = closed.close()
+            total += 1
+            if closed.anchor:
+                anchors[closed.anchor] = (node, total - closed.before)
+            top = stack[-1] if stack else None
+        elif kind is yaml.AliasEvent:
+            node, size = _aliased(event, anchors)
+            total += size
         elif kind is yaml.DocumentStartEvent:
             documents += 1
             if documents > 1:
-                mark = event.start_mark
-                place = Place(mark.line + 1, mark.column + 1)
-                raise Unreadable(Problem(place, "a second YAML document begins here; one file is one formula"))
+                raise Unreadable(Problem(_place(event), "a second YAML document begins here; one file is one formula"))
             continue
         elif kind is yaml.StreamEndEvent:
             return root
         else:
             continue
-        total += size
         if total > MOST_NODES:
             raise Unreadable(
                 Problem(node.place, f"with its aliases written out the file holds more than {MOST_NODES} values")
             )
-        if not stack:
+        if top is None:
             root = node
-            continue
-        top = stack[-1]
-        if not top[0]:
-            top[2].append(node)
-        elif top[3] is None:
-            top[3] = key_of(node, top[6])
+        elif top.keys is None:
+            top.items.append(node)
+        elif top.key is None:
+            top.key = key_of(node, top.keys)
         else:
-            top[2].append(Entry(top[3], node))
-            top[3] = None
+            top.items.append(_record(Entry, (top.key, node)))
+            top.key = None
+
+
+def _place(event: Any) -> Place:
+    mark = event.start_mark
+    return Place(mark.line + 1, mark.column + 1)
+
+
+def _aliased(event: Any, anchors: dict[str, tuple[Node, int] | None]) -> tuple[Node, int]:
+    """What an alias stands for, and how many values that is. Raises Unreadable."""
+    found = anchors.get(event.anchor)
+    if found is None:
+        known = "refers to the value it stands in" if event.anchor in anchors else "has no anchor before it"
+        raise Unreadable(Problem(_place(event), f"the alias *{event.anchor} {known}"))
+    return found
 
 
 def key_of(node: Node, seen: dict[str, Place]) -> Scalar:
@@ -146,18 +172,20 @@ def key_of(node: Node, seen: dict[str, Place]) -> Scalar:
     return node
 
 
-def _scalar(event: Any, place: Place) -> Scalar:
-    text = event.value
-    if event.style:
-        return Scalar(text, "text", place, True)
+def _scalar(event: Any) -> Scalar:
+    mark, text, quoted = event.start_mark, event.value, bool(event.style)
+    place = _record(Place, (mark.line + 1, mark.column + 1))
+    kind = _kind(text) if text[:1] in _BEGINS_OTHERS and not quoted else "text"
+    return _record(Scalar, (text, kind, place, quoted))
+
+
+def _kind(text: str) -> str:
+    """What an unquoted text is."""
     if text in _NULL:
-        return Scalar(text, "null", place)
-    first = text[0]
-    if (first in "0123456789+-.") and _NUMBER.fullmatch(text):
-        return Scalar(text, "number", place)
-    if text in _BOOL:
-        return Scalar(text, "true/false", place)
-    return Scalar(text, "text", place)
+        return "null"
+    if _NUMBER.fullmatch(text):
+        return "number"
+    return "true/false" if text in _BOOL else "text"
 
 
 def _bad_character(text: str, error: yaml.reader.ReaderError) -> Problem:

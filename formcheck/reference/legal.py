@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
 from decimal import Decimal
+from functools import cached_property
 from typing import TYPE_CHECKING, Any
 
 from ..formula.names import fold, listed
@@ -38,7 +39,7 @@ class Legal:
 
     # --- markets
 
-    @property
+    @cached_property
     def markets(self) -> tuple[str, ...]:
         """The markets with tables: "EU", "UK", "US", "CA"."""
         return tuple(self._data["markets"])

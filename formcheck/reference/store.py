@@ -156,7 +156,7 @@ class Reference:
     @property
     def limits(self) -> Iterable[str]:
         """The names of all general limits."""
-        return list(self._head["limits"])
+        return self._head["limits"].keys()  # type: ignore[no-any-return]
 
     @cached_property
     def legal(self) -> Legal:

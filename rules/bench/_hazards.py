@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 
 from formcheck.bench.composition import Item, Part
-from formcheck.bench.worksheet import Worksheet
+from formcheck.bench.worksheet import Worksheet, once
 from formcheck.reference.material import Material
 from formcheck.review.words import names, number
 
@@ -25,9 +25,14 @@ def caustic(sheet: Worksheet, item: Item, classes: tuple[str, ...] = CAUSTIC) ->
 
 def hazardous(sheet: Worksheet, hazard: str) -> Iterator[Item]:
     """Lines whose material, as it is bought, has the hazard: by its own entry, else by enough of what it contains."""
-    for item in sheet.items:
-        if item.percent is not None and has(sheet, item, hazard):
-            yield item
+    return (item for item in _suspect(sheet) if has(sheet, item, hazard))
+
+
+@once
+def _suspect(sheet: Worksheet) -> list[Item]:
+    """Lines that may have any hazard: by their own entry, or as mixtures."""
+    known = [item for item in sheet.items if item.percent is not None]
+    return [item for item in known if "hazards" in item.material.facts or item.material.contains]
 
 
 def has(sheet: Worksheet, item: Item, hazard: str) -> bool:

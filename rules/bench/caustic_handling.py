@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 
 from formcheck.bench.composition import Item
-from formcheck.bench.worksheet import Worksheet
+from formcheck.bench.worksheet import Worksheet, once
 from formcheck.formula.model import Step
 from formcheck.reference.material import Material
 from formcheck.review.rule import Finding, declare
@@ -38,26 +38,30 @@ phases:
 )
 
 
-def _corrosive(sheet: Worksheet) -> Iterator[Item]:
+@once
+def _corrosive(sheet: Worksheet) -> list[Item]:
     """Corrosive acids and alkalis: strong ones in any real amount, weak ones where more than the pH is moved with them."""
-    for item in hazardous(sheet, "corrosive"):
-        strong = caustic(sheet, item, STRONG)
-        least = sheet.limit("caution, corrosive" if strong else "caution, weakly corrosive")
-        if caustic(sheet, item) and amount(sheet, item, "corrosive") >= least:
-            yield item
+    return [item for item in hazardous(sheet, "corrosive") if caustic(sheet, item) and _enough(sheet, item)]
 
 
+def _enough(sheet: Worksheet, item: Item) -> bool:
+    strong = caustic(sheet, item, STRONG)
+    least = sheet.limit("caution, corrosive" if strong else "caution, weakly corrosive")
+    return amount(sheet, item, "corrosive") >= least
+
+
+@once
 def _added(sheet: Worksheet) -> list[Material]:
     """Strong acids and alkalis that only a step names."""
     return [material for material in in_steps(sheet, "corrosive") if material.is_a(*STRONG)]
 
 
 def concerns(sheet: Worksheet) -> bool:
-    return next(_corrosive(sheet), None) is not None or bool(_added(sheet))
+    return bool(_corrosive(sheet) or _added(sheet))
 
 
 def check(sheet: Worksheet) -> Iterator[Finding]:
-    items, added = list(_corrosive(sheet)), _added(sheet)
+    items, added = _corrosive(sheet), _added(sheet)
     said = [listed_with_amounts(items)] if items else []
     if added:
         said.append(f"{names(material.name for material in added)} (as much as the pH needs)")

@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 
 from formcheck.bench.composition import Item
-from formcheck.bench.worksheet import Worksheet
+from formcheck.bench.worksheet import Worksheet, once
 from formcheck.review.rule import Finding, declare
 from formcheck_rules.bench._hazards import DECIDES, amount, caustic, has, hazardous, listed_with_amounts
 
@@ -65,10 +65,12 @@ def _threshold(item: Item, kind: str) -> str:
 
 
 def concerns(sheet: Worksheet) -> bool:
-    return any(next(_raw(sheet, kind), None) is not None for kind in KINDS)
+    return bool(_grouped(sheet))
 
 
-def check(sheet: Worksheet) -> Iterator[Finding]:
+@once
+def _grouped(sheet: Worksheet) -> dict[str, list[Item]]:
+    """The lines by the gravest kind of hazard that they have."""
     groups: dict[str, list[Item]] = {}
     named: set[int] = set()
     for kind in KINDS:
@@ -76,6 +78,11 @@ def check(sheet: Worksheet) -> Iterator[Finding]:
         named.update(map(id, items))
         if items:
             groups[kind] = items
+    return groups
+
+
+def check(sheet: Worksheet) -> Iterator[Finding]:
+    groups = _grouped(sheet)
     if groups:
         items = [item for group in groups.values() for item in group]
         limits = {_threshold(item, kind) for kind, group in groups.items() for item in group}

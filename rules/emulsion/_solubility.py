@@ -129,9 +129,9 @@ def co_solvents(sheet: Worksheet, material: Material, phase: float) -> list[Help
     kinds = (("ethanol", "ethanol", ("volatile alcohol",)), ("glycols", "propylene glycol", ("polyol", "solvent")))
     found = []
     for medium, fluid, classes in kinds:
-        share = amount(p for p in sheet.parts if p.material.is_a(*classes) and not p.material.is_a("oil", "fragrance"))
+        share = amount(p for p in sheet.inside(*classes) if not p.material.is_a("oil", "fragrance"))
         if medium == "glycols":
-            share -= amount(p for p in sheet.parts if p.material.is_a("volatile alcohol"))
+            share -= amount(sheet.inside("volatile alcohol"))
         if share > 0 and (media is None or medium in media):
             fact = material.fact("solubility", None, in_=fluid)
             found.append(Help(share / phase, most_dissolved(fact) if fact else None))

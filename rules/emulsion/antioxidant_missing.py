@@ -36,7 +36,7 @@ _SOAPS = ("soap", "bar")
 
 
 def _oils(sheet: Worksheet) -> tuple[Part, ...]:
-    return tuple(part for part in sheet.parts if part.material.is_a("polyunsaturated oil"))
+    return sheet.inside("polyunsaturated oil")
 
 
 def concerns(sheet: Worksheet) -> bool:
@@ -66,7 +66,7 @@ def check(sheet: Worksheet) -> Iterator[Finding]:
 def _protected(sheet: Worksheet) -> bool:
     """Whether any antioxidant gets into the oil, by what is known of where it dissolves."""
     for part in sheet.parts:
-        if part.material.is_a("antioxidant") or part.item.material.is_a("antioxidant"):
+        if "antioxidant" in part.material.classes or "antioxidant" in part.item.material.classes:
             media = sheet.value(part.material, "dissolves in")
             if media is None or not {"oil", "ethanol"}.isdisjoint(media):
                 return True

@@ -48,7 +48,9 @@ def check(sheet: Worksheet) -> Iterator[Finding]:
     for moment in sheet.thermal.moments:
         if moment.step is None or moment.celsius is None or moment.step.verb not in ("heat", "hold", "hydrate"):
             continue
-        most = max(sheet.limit("overheated"), _need(sheet, moment) + sheet.limit("room above the need"))
+        most = sheet.limit("overheated")
+        if moment.celsius > most:
+            most = max(most, _need(sheet, moment) + sheet.limit("room above the need"))
         if moment.celsius > most:
             yield _finding(sheet, moment, f"{celsius(moment.celsius)} at step {moment.step.number}; nothing in vessel {moment.vessel} "
                            f"needs more than {celsius(most)}", f"Heat to at most {celsius(most)}.", "overheated")  # fmt: skip

@@ -68,15 +68,12 @@ def concerns(sheet: Worksheet) -> bool:
 
 def check(sheet: Worksheet) -> Iterator[Finding]:
     for merging in sheet.thermal.mergings:
+        if merging.poured_celsius is None or merging.into_celsius is None:
+            continue
         sides = (merging.poured_items, merging.into_items)
         oil = next((items for items in sides if _share(sheet, items, "oil") > 0.5), None)
         water = next((items for items in sides if _share(sheet, items, "water") > 0.5), None)
-        if (
-            oil is not None
-            and water is not None
-            and merging.poured_celsius is not None
-            and merging.into_celsius is not None
-        ):
+        if oil is not None and water is not None:
             yield from _judge(sheet, merging, oil)
 
 
@@ -114,5 +111,5 @@ def _both_warm(sheet: Worksheet, merging: Merging) -> bool:
 
 def _share(sheet: Worksheet, items: tuple[Item, ...], kind: str) -> float:
     whole = sum(item.amount for item in items)
-    parts = [part for item in items for part in sheet.parts_of(item) if part.material.is_a(kind)]
+    parts = [part for item in items for part in sheet.parts_of(item) if kind in part.material.classes]
     return sum(part.amount for part in parts) / whole if whole else 0.0

@@ -31,9 +31,10 @@ phases:
 
 
 def check(sheet: Worksheet) -> Iterator[Finding | Unchecked]:
+    markets = tuple(law.markets(sheet))
     for component in sheet.components:
         hits: dict[str, list[str]] = {}
-        for market in law.markets(sheet):
+        for market in markets:
             for ban in law.bans(sheet, market, component):
                 if not ban.certain:
                     where = ban.allowed_in or ban.scope or "some products"

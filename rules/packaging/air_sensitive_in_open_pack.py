@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 
 from formcheck.bench.composition import Part
-from formcheck.bench.worksheet import Worksheet
+from formcheck.bench.worksheet import Worksheet, once
 from formcheck.formula.model import Fact
 from formcheck.review.rule import Finding, declare
 from formcheck.review.words import names, percent
@@ -35,6 +35,7 @@ packaging: {container: tube, material: aluminium, wall: opaque}
 )
 
 
+@once
 def _sensitive(sheet: Worksheet) -> list[tuple[Part, Fact]]:
     """What air destroys, protecting antioxidants aside: being used up is their work."""
     least = sheet.limit("share that matters in light or air")

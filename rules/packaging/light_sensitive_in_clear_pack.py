@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 
 from formcheck.bench.composition import Part
-from formcheck.bench.worksheet import Worksheet
+from formcheck.bench.worksheet import Worksheet, once
 from formcheck.formula.model import Fact
 from formcheck.review.rule import Finding, Unchecked, declare
 from formcheck.review.words import names, percent
@@ -42,6 +42,7 @@ def sensitive(sheet: Worksheet, grade: str) -> list[tuple[Part, Fact]]:
     return [(part, fact) for part, fact in found if fact.value == grade and part.amount >= least]
 
 
+@once
 def _affected(sheet: Worksheet) -> list[tuple[Part, Fact]]:
     """What light destroys; where there is nothing of that kind, actives that it slowly degrades."""
     return sensitive(sheet, "high") or [each for each in sensitive(sheet, "some") if each[0].material.is_a("active")]

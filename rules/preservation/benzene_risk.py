@@ -38,11 +38,10 @@ def concerns(sheet: Worksheet) -> bool:
 
 
 def check(sheet: Worksheet) -> Iterator[Finding]:
-    benzoates, acids = sheet.outer("benzoate"), sheet.outer("ascorbic acid")
-    benzoates = tuple(part for part in sheet.parts if part.material.is_a("benzoate")) or benzoates
+    benzoates, acids = sheet.inside("benzoate") or sheet.outer("benzoate"), sheet.outer("ascorbic acid")
     if not acids:
         return
-    chelated = any(part.material.is_a("chelator") for part in sheet.parts)
+    chelated = bool(sheet.inside("chelator"))
     slower = " The chelator in it slows this down and does not stop it." if chelated else ""
     pH = f" at pH {number(sheet.pH, 3)}" if sheet.pH is not None else ""
     yield rule.finding(

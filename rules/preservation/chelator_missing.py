@@ -54,7 +54,7 @@ def check(sheet: Worksheet) -> Iterator[Finding]:
 
 def _has_chelator(sheet: Worksheet) -> bool:
     """Among the lines, or added to taste by a step."""
-    if any(part.material.is_a("chelator") for part in sheet.parts):
+    if sheet.inside("chelator"):
         return True
     added = (sheet.book.find(name) for step in sheet.formula.procedure for name in step.with_)
     return any(material.is_a("chelator") for material in added if material is not None)

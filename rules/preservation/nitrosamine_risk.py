@@ -2,7 +2,6 @@
 
 from collections.abc import Iterator
 
-from formcheck.bench.composition import Part
 from formcheck.bench.worksheet import Worksheet
 from formcheck.review.rule import Finding, declare
 from formcheck.review.words import names
@@ -40,7 +39,7 @@ def concerns(sheet: Worksheet) -> bool:
 
 
 def check(sheet: Worksheet) -> Iterator[Finding]:
-    agents = tuple(part for part in sheet.parts if part.material.is_a("nitrosating agent"))
+    agents = sheet.inside("nitrosating agent")
     amines = [*_amines(sheet, "secondary amine"), *_amines(sheet, "tertiary amine"), *_added(sheet)]
     if not agents or not amines:
         return
@@ -54,8 +53,7 @@ def check(sheet: Worksheet) -> Iterator[Finding]:
 
 
 def _amines(sheet: Worksheet, kind: str) -> list[tuple[str, str]]:
-    found: list[Part] = [part for part in sheet.parts if part.material.is_a(kind)]
-    return [(part.material.name, kind) for part in found if not part.material.is_a("nitrosating agent")]
+    return [(p.material.name, kind) for p in sheet.inside(kind) if not p.material.is_a("nitrosating agent")]
 
 
 def _added(sheet: Worksheet) -> Iterator[tuple[str, str]]:

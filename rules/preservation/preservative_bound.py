@@ -89,7 +89,7 @@ def _bound_in_micelles(sheet: Worksheet, bound: list[Guard]) -> Iterator[Finding
     if preservation.strength(without=bound) >= 1:
         return
     takers = [
-        part for part in sheet.parts if part.material.is_a(_NONIONIC) and not part.material.is_a("polyol", "humectant")
+        part for part in sheet.inside(_NONIONIC) if not part.material.is_a("polyol", "humectant")
     ]
     free = names(f"{guard.label} about {share(100 / preservation.total_to_free(guard))}" for guard in bound)
     yield rule.finding(

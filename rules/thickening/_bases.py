@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from formcheck.bench.composition import Part
-from formcheck.bench.worksheet import Worksheet
+from formcheck.bench.worksheet import Worksheet, once
 from formcheck.reference.material import Material
 from formcheck_rules.thickening._water import thickeners
 
@@ -13,9 +13,10 @@ BASIC_PH = 8
 """A material whose own solution is at least so alkaline neutralises too."""
 
 
+@once
 def bases(sheet: Worksheet) -> list[Material]:
     """Every base of the formula, once, in the order of mention."""
-    found = {part.material.name: part.material for part in sheet.parts if part.material.is_a(*BASES)}
+    found = {part.material.name: part.material for part in sheet.inside(*BASES)}
     for step in sheet.formula.procedure:
         if step.verb in PH_STEPS:
             for name in step.with_:
@@ -25,18 +26,20 @@ def bases(sheet: Worksheet) -> list[Material]:
     return list(found.values())
 
 
+@once
 def acid_polymers(sheet: Worksheet) -> list[Part]:
     """Thickeners that thicken only once a base has come to them."""
     return [part for part in thickeners(sheet) if sheet.value(part.material, "needs neutralising")]
 
 
+@once
 def neutralised(sheet: Worksheet) -> bool:
     """A base among the phases or in a step, a step that neutralises with something unnamed, or an alkaline material."""
     if bases(sheet) or any(step.verb in PH_STEPS and not step.with_ for step in sheet.formula.procedure):
         return True
     if any(step.verb == "neutralise" for step in sheet.formula.procedure):
         return True
-    own = (sheet.value(part.material, "as supplied pH") for part in sheet.parts)
+    own = [sheet.value(part.material, "as supplied pH") for part in sheet.parts]
     return any(pH is not None and pH.low is not None and pH.low >= BASIC_PH for pH in own) or _by_buffers(sheet)
 
 

@@ -7,7 +7,7 @@ from itertools import pairwise
 
 from formcheck.bench.composition import Item, Part
 from formcheck.bench.thermal import Moment
-from formcheck.bench.worksheet import Worksheet
+from formcheck.bench.worksheet import Worksheet, once
 from formcheck.formula.model import Step
 from formcheck.records import NamedTuple
 from formcheck.review.words import number
@@ -36,14 +36,19 @@ class Meeting(NamedTuple):
         return self.moment.step
 
 
-def thickeners(sheet: Worksheet) -> Iterator[Part]:
+@once
+def thickeners(sheet: Worksheet) -> tuple[Part, ...]:
     """Thickeners of water in amounts that matter, in a product with water."""
     if sheet.water_percent < sheet.limit("swelling water in a product"):
-        return
+        return ()
     least = sheet.limit("thickener that matters")
-    for part in sheet.outer("thickener"):
-        if part.amount >= least:
-            yield part
+    return tuple(part for part in sheet.outer("thickener") if part.amount >= least)
+
+
+@once
+def dry_thickeners(sheet: Worksheet) -> tuple[Part, ...]:
+    """The thickeners that come as a powder."""
+    return tuple(dry(sheet, thickeners(sheet)))
 
 
 def dry(sheet: Worksheet, parts: Iterable[Part]) -> Iterator[Part]:
@@ -62,10 +67,10 @@ def watery(sheet: Worksheet, items: Iterable[Item]) -> bool:
     """Whether enough water stands in a vessel to lump a gum; the thickeners themselves do not count."""
     water = rest = 0.0
     for item in items:
-        if item.material.is_a("thickener"):
+        if "thickener" in item.material.classes:
             continue
         for part in sheet.parts_of(item):
-            if part.material.is_a("water"):
+            if "water" in part.material.classes:
                 water += part.amount
             else:
                 rest += part.amount
@@ -74,6 +79,19 @@ def watery(sheet: Worksheet, items: Iterable[Item]) -> bool:
 
 def meeting(sheet: Worksheet, item: Item) -> Meeting | None:
     """Where a thickener first lies in water, by the procedure; None where it never does."""
+    found = _meetings(sheet)
+    if id(item) not in found:
+        found[id(item)] = _meeting(sheet, item)
+    return found[id(item)]
+
+
+@once
+def _meetings(sheet: Worksheet) -> dict[int, Meeting | None]:
+    """The meetings looked for so far, by the line's id."""
+    return {}
+
+
+def _meeting(sheet: Worksheet, item: Item) -> Meeting | None:
     entry = sheet.thermal.entry_of(item)
     if entry is None:
         return None

@@ -35,11 +35,11 @@ phases:
 
 
 def _alcohols(sheet: Worksheet) -> list[Part]:
-    return [part for part in sheet.parts if part.material.is_a("volatile alcohol")]
+    return list(sheet.inside("volatile alcohol"))
 
 
 def concerns(sheet: Worksheet) -> bool:
-    return bool(_alcohols(sheet)) and next(thickeners(sheet), None) is not None
+    return bool(_alcohols(sheet)) and bool(thickeners(sheet))
 
 
 def check(sheet: Worksheet) -> Iterator[Finding]:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 
 from formcheck.bench.composition import Part
-from formcheck.bench.worksheet import Worksheet
+from formcheck.bench.worksheet import Worksheet, once
 from formcheck.formula.model import Fact
 from formcheck.formula.names import fold
 from formcheck.records import NamedTuple
@@ -60,11 +60,16 @@ def _of_charge(sheet: Worksheet, charge: str, parts: Iterable[Part]) -> list[Par
     return [part for part in parts if sheet.value(part.material, "charge") == charge]
 
 
-def _pairs(sheet: Worksheet) -> Iterator[tuple[Part, Part]]:
+@once
+def _pairs(sheet: Worksheet) -> list[tuple[Part, Part]]:
     """Anionic thickeners with every cationic, and cationic thickeners with anionics that are no thickeners."""
+    return list(_opposed(sheet, thickeners(sheet))) if thickeners(sheet) else []
+
+
+def _opposed(sheet: Worksheet, known: Iterable[Part]) -> Iterator[tuple[Part, Part]]:
     dose = sheet.limit("cationic that matters")
-    parts = [part for part in sheet.parts if part.amount >= dose and not part.material.is_a(*EMULSIFIED)]
-    known = list(thickeners(sheet))
+    charged = (part for part in sheet.parts if "charge" in part.material.facts)
+    parts = [part for part in charged if part.amount >= dose and not part.material.is_a(*EMULSIFIED)]
     for thickener in _of_charge(sheet, "anionic", known):
         for other in _of_charge(sheet, "cationic", parts):
             yield thickener, other
@@ -75,7 +80,7 @@ def _pairs(sheet: Worksheet) -> Iterator[tuple[Part, Part]]:
 
 
 def concerns(sheet: Worksheet) -> bool:
-    return next(_pairs(sheet), None) is not None
+    return bool(_pairs(sheet))
 
 
 def check(sheet: Worksheet) -> Iterator[Finding]:

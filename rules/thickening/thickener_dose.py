@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 
 from formcheck.bench.composition import Part
-from formcheck.bench.worksheet import Worksheet
+from formcheck.bench.worksheet import Worksheet, once
 from formcheck.formula.model import Fact
 from formcheck.review.rule import Finding, Option, declare
 from formcheck.review.words import names, number, span
@@ -40,6 +40,7 @@ BODY = ("thickener", "surfactant thickener", "film former", "oil", "surfactant",
 """What gives a product body besides the thickener in question."""
 
 
+@once
 def _dosed(sheet: Worksheet) -> list[tuple[list[Part], Fact]]:
     """Thickeners of the formula, the lines of one material together, with their usual dose."""
     groups: dict[str, list[Part]] = {}

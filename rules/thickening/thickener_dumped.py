@@ -16,10 +16,9 @@ from formcheck_rules.thickening._water import (
     COARSE,
     STANDING,
     Meeting,
-    dry,
+    dry_thickeners,
     label,
     meeting,
-    thickeners,
     watery,
     wetting_ratio,
 )
@@ -79,7 +78,7 @@ MEDIA = {"polyol": "glycerin or a glycol", "oil": "oil"}
 
 
 def concerns(sheet: Worksheet) -> bool:
-    return any(_lumps(sheet, part) for part in dry(sheet, thickeners(sheet)))
+    return any(_lumps(sheet, part) for part in dry_thickeners(sheet))
 
 
 def check(sheet: Worksheet) -> Iterator[Finding | Unchecked]:
@@ -88,7 +87,7 @@ def check(sheet: Worksheet) -> Iterator[Finding | Unchecked]:
     open_: list[Part] = []
     drowned: list[tuple[Part, Step]] = []
     unknown: list[str] = []
-    for part in dry(sheet, thickeners(sheet)):
+    for part in dry_thickeners(sheet):
         met = meeting(sheet, part.item) if _lumps(sheet, part) else None
         if met is None or _sheared(met) or _harmless(sheet, part, met):
             continue
@@ -300,7 +299,7 @@ def corrections(sheet: Worksheet, finding: Finding) -> Iterator[Correction]:
     if step.verb == "add" and _all_strewn(sheet, step, finding):
         edit = editor_of(sheet).key(below(step.path, next(iter(step.places))), "sprinkle")
         yield Correction(f"step {step.number} sprinkles {names(step.objects)} instead of adding it at once", (edit,))
-    for part in dry(sheet, thickeners(sheet)):
+    for part in dry_thickeners(sheet):
         entry, watered = sheet.thermal.entry_of(part.item), _watered(sheet, part)
         if watered is not None and entry is not None and entry.step is step and _neighbours(sheet, watered, step):
             moved = editor_of(sheet).move_behind(watered.path, step.path)

@@ -7,13 +7,13 @@ from itertools import pairwise
 
 from formcheck.bench.composition import Part
 from formcheck.bench.thermal import Moment
-from formcheck.bench.worksheet import Worksheet
+from formcheck.bench.worksheet import Worksheet, once
 from formcheck.formula.model import Fact, Step
 from formcheck.records import NamedTuple
 from formcheck.review.rule import Finding, declare
 from formcheck.review.words import celsius, time
 from formcheck_rules.thickening._bases import PH_STEPS
-from formcheck_rules.thickening._water import dry, label, meeting, thickeners
+from formcheck_rules.thickening._water import dry_thickeners, label, meeting
 
 rule = declare(
     finds="a thickener with too little time in water, or never at a temperature at which its kind swells",
@@ -88,17 +88,20 @@ class Stretch(NamedTuple):
     sheared: bool
 
 
-def _swelling(sheet: Worksheet) -> Iterator[Part]:
+@once
+def _swelling(sheet: Worksheet) -> list[Part]:
     """What swells in water by itself; gums that emulsify do their work at the oil as soon as they are wet."""
-    for part in dry(sheet, thickeners(sheet)):
-        hot_only = sheet.value(part.material, "dissolving temperature") is not None
-        emulsifies = part.material.is_a("polymeric emulsifier") and sheet.oil_percent >= 1
-        if sheet.value(part.material, "hydration time") and not hot_only and not emulsifies:
-            yield part
+    return [part for part in dry_thickeners(sheet) if _swells(sheet, part)]
+
+
+def _swells(sheet: Worksheet, part: Part) -> bool:
+    hot_only = sheet.value(part.material, "dissolving temperature") is not None
+    emulsifies = part.material.is_a("polymeric emulsifier") and sheet.oil_percent >= 1
+    return bool(sheet.value(part.material, "hydration time")) and not hot_only and not emulsifies
 
 
 def concerns(sheet: Worksheet) -> bool:
-    return next(_swelling(sheet), None) is not None
+    return bool(_swelling(sheet))
 
 
 def check(sheet: Worksheet) -> Iterator[Finding]:

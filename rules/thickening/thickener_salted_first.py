@@ -59,9 +59,11 @@ class Salted(NamedTuple):
 
 def _electrolytes(sheet: Worksheet, items: Iterable[Item] | None = None) -> list[Part]:
     """Salts, blends and solutions expanded, of the whole formula or of some lines; of each what the water dissolves."""
-    parts = sheet.parts if items is None else tuple(part for item in items for part in sheet.parts_of(item))
-    found = [part for part in parts if part.material.is_a("electrolyte") and not part.material.is_a(*BORNE)]
-    return [_dissolved(sheet, part) for part in found]
+    salts = sheet.inside("electrolyte")
+    if items is not None:
+        lines = {id(item): number for number, item in enumerate(items)}
+        salts = tuple(sorted((s for s in salts if id(s.item) in lines), key=lambda salt: lines[id(salt.item)]))
+    return [_dissolved(sheet, salt) for salt in salts if not salt.material.is_a(*BORNE)]
 
 
 def _dissolved(sheet: Worksheet, part: Part) -> Part:
@@ -73,7 +75,7 @@ def _dissolved(sheet: Worksheet, part: Part) -> Part:
 
 
 def concerns(sheet: Worksheet) -> bool:
-    return bool(_electrolytes(sheet)) and next(thickeners(sheet), None) is not None
+    return bool(thickeners(sheet)) and bool(_electrolytes(sheet))
 
 
 def check(sheet: Worksheet) -> Iterator[Finding]:

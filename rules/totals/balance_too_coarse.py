@@ -50,7 +50,8 @@ LIMITED = ("preservative", "retinoid", "exfoliant", "alpha-hydroxy acid", "beta-
 
 def check(sheet: Worksheet) -> Iterator[Finding]:
     step = float(sheet.formula.batch.balance_g or 0)
-    small = [item for item in sheet.items if _can_be(item) and _error(item, step) > rule.option("error", sheet)]
+    most = rule.option("error", sheet)
+    small = [item for item in sheet.items if _can_be(item) and _error(item, step) > most]
     grave = [
         item
         for item in small
