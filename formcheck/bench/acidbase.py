@@ -27,6 +27,8 @@ PH_LOW, PH_HIGH = -1.0, 15.0
 
 LN10 = log(10.0)
 PH_TOLERANCE = 1e-9
+LAST_STEP = 1e-5
+"""A Newton step as small as this lands within PH_TOLERANCE: its error is of the order of its square."""
 IONIC_TOLERANCE_MOL_KG = 1e-10
 ROUNDS = 60
 
@@ -165,7 +167,9 @@ def _charge(weak: _Weak, fixed: float, gamma: float, h: float) -> tuple[float, f
     for m, top, constants, most in weak:
         term = total = 1.0
         lost = lost_squared = 0.0
-        for j, constant in enumerate(constants, start=1):
+        j = 0
+        for constant in constants:
+            j += 1
             term *= constant / h
             total += term
             lost += j * term
@@ -195,8 +199,11 @@ def _ionic_strength(phase: _Phase, weak: _Weak, gamma: float, h: float) -> float
     return float(phase.fixed_ionic + double / 2.0)
 
 
-def _root(weak: _Weak, fixed: float, gamma: float, guess: float) -> tuple[float, float]:
-    """pH at which the charge is zero, and the charge left: Newton steps, bracketed and halved where they stray."""
+def _root(weak: _Weak, fixed: float, gamma: float, guess: float, last_step: float) -> tuple[float, float]:
+    """pH at which the charge is zero, and the charge left: Newton steps, bracketed and halved where they stray.
+
+    last_step: a Newton step no larger than this is the last one.
+    """
     low, high, pH = PH_LOW, PH_HIGH, guess
     charge = 0.0
     for _ in range(200):
@@ -212,6 +219,8 @@ def _root(weak: _Weak, fixed: float, gamma: float, guess: float) -> tuple[float,
         # A Newton step over a flat stretch lands far away; half of the bracket is then the better guess.
         if not low < following < high or abs(step) > 2.0:
             following = (low + high) / 2.0
+        elif abs(step) < last_step:
+            return following, charge
         if abs(following - pH) < PH_TOLERANCE:
             return following, charge
         pH = following
@@ -222,7 +231,8 @@ def _settle(phase: _Phase, ionic: float, guess: float, ideal: bool = False) -> t
     """pH, charge left and resulting ionic strength when coefficients are taken at `ionic`."""
     shift = 0.0 if ideal else davies(ionic)
     weak, gamma = _constants(phase, shift), 10.0**-shift
-    pH, charge = _root(weak, phase.fixed_charge, gamma, guess)
+    # where this is one round of several, the next one starts from here and takes what is left of the way
+    pH, charge = _root(weak, phase.fixed_charge, gamma, guess, PH_TOLERANCE if ideal else LAST_STEP)
     return pH, charge, _ionic_strength(phase, weak, gamma, 10.0**-pH)
 
 
@@ -235,13 +245,18 @@ def _inside(pH: float) -> float:
 
 
 def solve(
-    solutes: Sequence[Solute], water_kg: float, *, extra_charge_mol: float = 0.0, ideal: bool = False
+    solutes: Sequence[Solute],
+    water_kg: float,
+    *,
+    extra_charge_mol: float = 0.0,
+    ideal: bool = False,
+    near: Equilibrium | None = None,
 ) -> Equilibrium:
     """Return the equilibrium of solutes in water_kg of water.
 
     extra_charge_mol: charge of strong ions of unknown kind that are present as well (positive: alkali).
     ideal: take all activity coefficients as one, as school-book examples do; pH is then -log10 of the
-    molality. The charge falls steadily with pH, so a root is found whenever one lies between -1 and 15; the
+    molality. near: the state of something much like it, to begin at; it changes how soon, not what is found. The charge falls steadily with pH, so a root is found whenever one lies between -1 and 15; the
     ionic strength is found by repetition, and by halving an interval should that not settle. Raises
     OutOfRange when no root exists, when there is no water, or when a pKa or an amount makes no sense.
     """
@@ -249,7 +264,7 @@ def solve(
     if ideal:
         pH, charge, ionic = _settle(phase, 0.0, 7.0, ideal=True)
         return _equilibrium(pH, charge, ionic, True, 1)
-    ionic, pH, charge = phase.fixed_ionic, 7.0, 0.0
+    ionic, pH, charge = (phase.fixed_ionic, 7.0, 0.0) if near is None else (near.ionic_strength, near.pH, 0.0)
     for round_ in range(1, ROUNDS + 1):
         pH, charge, following = _settle(phase, ionic, pH)
         if abs(following - ionic) <= IONIC_TOLERANCE_MOL_KG + 1e-9 * ionic or _both_clamped(ionic, following):
@@ -367,9 +382,9 @@ def predict(
         shifted = [_shifted(solute, sign * pKa_doubt) for solute in solutes]
         screened = [_screened(solute, sign * stray) for solute in solutes]
         charged = extra_charge_mol + sign * doubt
-        side.append(_pH_within_reach(shifted, water_kg, extra_charge_mol, state.pH) - state.pH)
-        side.append(_pH_within_reach(screened, water_kg, extra_charge_mol, state.pH) - state.pH)
-        side.append(_pH_within_reach(solutes, water_kg, charged, state.pH) - state.pH)
+        side.append(_pH_within_reach(shifted, water_kg, extra_charge_mol, state) - state.pH)
+        side.append(_pH_within_reach(screened, water_kg, extra_charge_mol, state) - state.pH)
+        side.append(_pH_within_reach(solutes, water_kg, charged, state) - state.pH)
     capacity = buffer_capacity(solutes, water_kg, state.pH, state.ionic_strength)
     return Prediction(
         state.pH,
@@ -382,11 +397,12 @@ def predict(
     )
 
 
-def _pH_within_reach(solutes: Sequence[Solute], water_kg: float, extra_charge_mol: float, otherwise: float) -> float:
+def _pH_within_reach(solutes: Sequence[Solute], water_kg: float, extra_charge_mol: float, near: Equilibrium) -> float:
+    """The pH of something much like what `near` is the state of; the pH of that where there is none in range."""
     try:
-        return solve(solutes, water_kg, extra_charge_mol=extra_charge_mol).pH
+        return solve(solutes, water_kg, extra_charge_mol=extra_charge_mol, near=near).pH
     except OutOfRange:
-        return otherwise
+        return near.pH
 
 
 def _shifted(solute: Solute, by: float) -> Solute:

@@ -12,7 +12,7 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 
 from ..records import NamedTuple
-from .acidbase import Solute, buffer_capacity, fractions, missing_charge, predict, solve
+from .acidbase import Equilibrium, Solute, buffer_capacity, fractions, missing_charge, predict, solve
 from .errors import NotGiven, OutOfRange, Unreachable, within
 
 METER_DOUBT = 0.05  # a calibrated meter on a gel or emulsion
@@ -117,9 +117,13 @@ class _Batch(NamedTuple):
     reagent: Reagent
 
     def pH_with(self, grams: float) -> float:
+        return self.state_with(grams).pH
+
+    def state_with(self, grams: float, near: Equilibrium | None = None) -> Equilibrium:
+        """The state with so much of the reagent; near: that with another amount, to begin at."""
         mixture = (*self.solutes, self.reagent.solute(grams))
         water_kg = self.water_kg + self.reagent.water_kg(grams)
-        return solve(mixture, water_kg, extra_charge_mol=self.extra_charge_mol).pH
+        return solve(mixture, water_kg, extra_charge_mol=self.extra_charge_mol, near=near)
 
 
 def curve(
@@ -263,15 +267,18 @@ def _needed(batch: _Batch, start_pH: float, target_pH: float, batch_g: float) ->
 def _crossing(batch: _Batch, target_pH: float, down: bool, batch_g: float) -> float:
     """Amount at which the pH passes the target; the amount is doubled until it does, then halved in."""
     low, high = 0.0, batch_g / 4096.0
-    while (batch.pH_with(high) > target_pH) == down:
+    state = batch.state_with(high)
+    while (state.pH > target_pH) == down:
         if high >= batch_g:
             reached = batch.pH_with(batch_g)
             allowed = f"{'down' if down else 'up'} to {reached:.2f} with as much {batch.reagent.name} solution as batch"
             raise Unreachable("target pH", f"{target_pH:g}", allowed)
         low, high = high, min(2.0 * high, batch_g)
+        state = batch.state_with(high, state)
     for _ in range(HALVINGS):
         middle = (low + high) / 2.0
-        low, high = (middle, high) if (batch.pH_with(middle) > target_pH) == down else (low, middle)
+        state = batch.state_with(middle, state)
+        low, high = (middle, high) if (state.pH > target_pH) == down else (low, middle)
     return (low + high) / 2.0
 
 
