@@ -10,6 +10,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterable
+from functools import cached_property
 from typing import TypeAlias
 
 from ..formula.model import Formula, Step
@@ -219,6 +220,7 @@ class _Walk:
         self.emptied: list[Emptied] = []
         self.open_steps: list[Step] = []
         self.current: str | None = None
+        self.weights: dict[int, tuple[float, float]] = {}
 
     def run(self) -> History:
         self.start()
@@ -277,11 +279,20 @@ class _Walk:
         return [item for item in found if item.material.is_a("base") and item.phase.letter in own]
 
     def known_as(self, name: str) -> str:
-        for item in self.items:
-            if any(fold(other) == fold(name) for other in item.material.names):
-                return item.material.name
+        listed = self.other_names.get(fold(name))
+        if listed is not None:
+            return listed
         material = self.find(name)
         return name if material is None else material.name
+
+    @cached_property
+    def other_names(self) -> dict[str, str]:
+        """Every name of the lines' materials, folded -> the material's own; of two materials the first one."""
+        found: dict[str, str] = {}
+        for item in self.items:
+            for other in item.material.names:
+                found.setdefault(fold(other), item.material.name)
+        return found
 
     def letter(self, name: str | None) -> str | None:
         """The phase of this name; `phase A` means A."""
@@ -368,9 +379,12 @@ class _Walk:
         """(grams in the batch, J/K) of items."""
         mass = heat = 0.0
         for item in items:
-            grams = item.amount / 100 * self.batch_g
-            mass += grams
-            heat += grams * self.physics.specific_heat(item)
+            weight = self.weights.get(id(item))
+            if weight is None:
+                grams = item.amount / 100 * self.batch_g
+                weight = self.weights[id(item)] = (grams, grams * self.physics.specific_heat(item))
+            mass += weight[0]
+            heat += weight[1]
         return mass, heat
 
     # --- things going into vessels

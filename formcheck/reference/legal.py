@@ -36,6 +36,7 @@ class Legal:
         self._data = data
         self._words: dict[tuple[object, ...], ProductWords] = {}
         self._allergens: dict[str, dict[str, Allergen]] = {}
+        self._claims: dict[str, tuple[Claim, ...]] = {}
 
     # --- markets
 
@@ -343,6 +344,11 @@ class Legal:
 
     def claims(self, market: str) -> tuple[Claim, ...]:
         """The kinds of claim that the market reads as more than cosmetic, protection from the sun among them."""
+        if market not in self._claims:
+            self._claims[market] = self._claims_of(market)
+        return self._claims[market]
+
+    def _claims_of(self, market: str) -> tuple[Claim, ...]:
         self._market(market)
         return tuple(
             Claim(market, claim["kind"], claim["why"], "sun" in claim, claim["from"].get(market, "from-memory"), claim)

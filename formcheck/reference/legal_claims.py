@@ -50,17 +50,17 @@ def find(claims: Iterable[Claim], not_after: Iterable[str], text: str) -> tuple[
 
 
 def _find_one(wording: Mapping[str, Any], negations: frozenset[str], words: list[str]) -> tuple[int, int] | None:
-    if any(True for phrase in wording.get("unless", ()) for _ in _places(phrase, words)):
+    spans = list(_spans(wording, words))
+    if not spans or any(True for _ in _places(wording.get("unless", ()), words)):
         return None
-    for span in _spans(wording, words):
+    for span in spans:
         if not negations & set(words[max(0, span[0] - _BEFORE) : span[0]]):
             return span
     return None
 
 
 def _spans(wording: Mapping[str, Any], words: list[str]) -> Iterable[tuple[int, int]]:
-    for phrase in wording.get("phrases", ()):
-        yield from _places(phrase, words)
+    yield from _places(wording.get("phrases", ()), words)
     lists = wording.get("all of", ())
     if lists:
         yield from _near(lists, int(wording.get("within", 3)), words)
@@ -68,7 +68,8 @@ def _spans(wording: Mapping[str, Any], words: list[str]) -> Iterable[tuple[int, 
 
 def _near(lists: list[list[str]], within: int, words: list[str]) -> Iterable[tuple[int, int]]:
     """Two lists of phrases of which one each stands in the text with at most `within` words between."""
-    first, second = ([span for phrase in phrases for span in _places(phrase, words)] for phrases in lists)
+    first = list(_places(lists[0], words))
+    second = list(_places(lists[1], words)) if first else []
     for a in first:
         for b in second:
             gap = max(a[0], b[0]) - min(a[1], b[1]) - 1
@@ -76,11 +77,24 @@ def _near(lists: list[list[str]], within: int, words: list[str]) -> Iterable[tup
                 yield min(a[0], b[0]), max(a[1], b[1])
 
 
-def _places(phrase: str, words: list[str]) -> Iterable[tuple[int, int]]:
-    parts = _parts(phrase)
-    for at in range(len(words) - len(parts) + 1):
-        if all(part.fullmatch(words[at + step]) for step, part in enumerate(parts)):
-            yield at, at + len(parts) - 1
+def _places(phrases: Iterable[str], words: list[str]) -> Iterable[tuple[int, int]]:
+    """Where the phrases stand, one phrase after the other. Most texts hold no word that any of them begins with."""
+    known = tuple(phrases)
+    begins = _beginning(known).fullmatch
+    starts = [at for at, word in enumerate(words) if begins(word)]
+    if not starts:
+        return
+    for phrase in known:
+        parts = _parts(phrase)
+        for at in starts:
+            if at + len(parts) <= len(words) and all(part.fullmatch(words[at + i]) for i, part in enumerate(parts)):
+                yield at, at + len(parts) - 1
+
+
+@lru_cache(maxsize=64)
+def _beginning(phrases: tuple[str, ...]) -> re.Pattern[str]:
+    """One pattern for the first words of many phrases."""
+    return re.compile("|".join(_parts(phrase)[0].pattern for phrase in phrases) or r"(?!)")
 
 
 @lru_cache(maxsize=1024)

@@ -88,9 +88,7 @@ def _bound_in_micelles(sheet: Worksheet, bound: list[Guard]) -> Iterator[Finding
     preservation = sheet.preservation
     if preservation.strength(without=bound) >= 1:
         return
-    takers = [
-        part for part in sheet.inside(_NONIONIC) if not part.material.is_a("polyol", "humectant")
-    ]
+    takers = [part for part in sheet.inside(_NONIONIC) if not part.material.is_a("polyol", "humectant")]
     free = names(f"{guard.label} about {share(100 / preservation.total_to_free(guard))}" for guard in bound)
     yield rule.finding(
         bound[0].parts[0].item.line,
