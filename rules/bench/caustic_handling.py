@@ -47,7 +47,7 @@ def _corrosive(sheet: Worksheet) -> list[Item]:
 def _enough(sheet: Worksheet, item: Item) -> bool:
     strong = caustic(sheet, item, STRONG)
     least = sheet.limit("caution, corrosive" if strong else "caution, weakly corrosive")
-    return amount(sheet, item, "corrosive") >= least
+    return bool(amount(sheet, item, "corrosive") >= least)
 
 
 @once
