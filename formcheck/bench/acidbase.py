@@ -167,9 +167,7 @@ def _charge(weak: _Weak, fixed: float, gamma: float, h: float) -> tuple[float, f
     for m, top, constants, most in weak:
         term = total = 1.0
         lost = lost_squared = 0.0
-        j = 0
-        for constant in constants:
-            j += 1
+        for j, constant in enumerate(constants, 1):
             term *= constant / h
             total += term
             lost += j * term

@@ -104,9 +104,7 @@ class Preservation:
     @cached_property
     def water_phase_percent(self) -> float:
         """% w/w of water and of what is dissolved in it."""
-        return sum(
-            part.amount for part in self.sheet.inside(*_WATERY) if not part.material.is_a("oil")
-        )
+        return sum(part.amount for part in self.sheet.inside(*_WATERY) if not part.material.is_a("oil"))
 
     @cached_property
     def holds_water(self) -> bool:
