@@ -9,9 +9,9 @@ from __future__ import annotations
 import argparse
 import json
 import os
-import subprocess
 import sys
 
+from ..git import NoGit, git
 from ..reading.document import Unreadable
 from ..reports import comparison
 from ..reports.safe_text import visible
@@ -79,10 +79,8 @@ def _bytes(version: str) -> tuple[str, bytes | None]:
         return version, None
     folder = os.path.dirname(path) or "."
     try:
-        result = subprocess.run(
-            ["git", "-C", folder, "show", f"{revision}:./{os.path.basename(path)}"], capture_output=True, check=False
-        )
-    except OSError:
+        result = git(folder, "cat-file", "blob", "--end-of-options", f"{revision}:./{os.path.basename(path)}")
+    except NoGit:
         raise NotThere(f"{version}: git is not installed, and it is needed to read a revision") from None
     if result.returncode:
         reason = result.stderr.decode("utf-8", "replace").strip().splitlines() or ["git has no such version"]
@@ -92,8 +90,8 @@ def _bytes(version: str) -> tuple[str, bytes | None]:
 
 def _is_revision(name: str) -> bool:
     """Whether git, where it is installed and this is a repository, knows a commit of that name."""
-    question = ["git", "rev-parse", "--verify", "--quiet", "--end-of-options", f"{name}^{{commit}}"]
     try:
-        return subprocess.run(question, capture_output=True, check=False).returncode == 0
-    except OSError:
+        question = git(".", "rev-parse", "--verify", "--quiet", "--end-of-options", f"{name}^{{commit}}")
+    except NoGit:
         return False
+    return question.returncode == 0

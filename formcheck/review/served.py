@@ -8,10 +8,10 @@ out here, and so is a formula that git does not follow, where another file's cha
 from __future__ import annotations
 
 import os
-import subprocess
 from collections.abc import Iterable, Iterator
 
 from ..formula.build import build_materials
+from ..git import NoGit, git
 from ..reading import files
 from ..reading.document import Unreadable
 from ..records import NamedTuple
@@ -176,10 +176,9 @@ def repository_of(folder: str) -> str:
 def _unfollowed(top: str) -> Iterator[str]:
     """Formulas (absolute paths) that git does not follow; none where git cannot tell."""
     patterns = [f"*{ending}" for ending in files.ENDINGS]
-    command = ["git", "-C", top, "ls-files", "-z", "--others", "--", *patterns]
     try:
-        result = subprocess.run(command, capture_output=True, check=False)
-    except OSError:
+        result = git(top, "ls-files", "-z", "--others", "--", *patterns)
+    except NoGit:
         return
     if result.returncode == 0:
         yield from (os.path.join(top, os.fsdecode(name)) for name in result.stdout.split(b"\0") if name)
