@@ -325,7 +325,7 @@ class _Walk:
                 self.unknown.append(Unknown(step, name, step.verb))
                 return None
             holders = [v.letter for v in self.vessels.values() if any(item in v.items for item in found)]
-            return holders[0] if holders else found[0].phase.letter
+            return holders[0] if holders else self.live_quietly(found[0].phase.letter)
         return self.live(letter, step)
 
     def live(self, letter: str, step: Step) -> str:
@@ -429,13 +429,13 @@ class _Walk:
                 found = self.meant(name, step)
                 if found:
                     return self.live_quietly(found[0].phase.letter)
-        poured = {self.letter(name) for name in step.objects}
+        poured = [self.letter(name) for name in step.objects]
         others = [v.letter for v in self.vessels.values() if v.emptied is None and v.letter not in poured]
         if self.current in others:
             return self.current
         if others:
             return others[0]
-        return next((letter for letter in poured if letter), None)
+        return next((self.live_quietly(letter) for letter in poured if letter), None)
 
     def live_quietly(self, letter: str) -> str:
         gone = self.vessels[letter].emptied

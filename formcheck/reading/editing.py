@@ -135,6 +135,8 @@ class Editor:
         if not isinstance(spot.node, Scalar):
             raise CannotEdit("more than a single value stands here")
         start, end = spot.value
+        if start == end:
+            raise CannotEdit("nothing stands here yet; write it by hand")
         return Edit(start, end, self.language.spelled(text, spot, self.text[start:end]))
 
     def key(self, path: str, name: str) -> Edit:
