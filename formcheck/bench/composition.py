@@ -14,8 +14,9 @@ HUNDRED = Decimal(100)
 EXACT = Context(prec=60)
 """Enough digits that sums of percents, and products with the shares of blends in blends, are exact."""
 DEEPEST_BLEND = 6
-MOST_PARTS = 20_000
-"""From here on blends are not expanded any more: blends of wide blends grow as fast as they are deep."""
+MOST_PARTS = 10_000
+"""Of a formula with more parts than this no more are worked out, and it is not reviewed: blends of wide blends grow as
+fast as they are deep."""
 
 
 class Item(NamedTuple):
@@ -144,8 +145,10 @@ def _expand(
     parts: list[Part],
     depth: int,
 ) -> None:
+    if len(parts) > MOST_PARTS:
+        return
     contains = material.contains
-    if not contains or depth >= DEEPEST_BLEND or len(parts) + len(contains) > MOST_PARTS:
+    if not contains or depth >= DEEPEST_BLEND:
         parts.append(Part(material, percent, item, blend))
         return
     for name, share in contains:

@@ -11,6 +11,11 @@ from .units import Misread
 
 T = TypeVar("T")
 
+MOST_PROBLEMS = 100
+"""Mistakes that are told at a time; each looks for the nearest known word, and nobody mends more at once."""
+MOST_TEXTS = 100
+"""Words in one list, such as areas or markets."""
+
 
 class Fields:
     """Collects problems while keys and values are read. place: where the file's top-level mapping stands."""
@@ -25,8 +30,11 @@ class Fields:
             raise Unreadable(*self.problems)
 
     def problem(self, place: Place, message: str) -> None:
-        """Notes a mistake; done() raises it."""
+        """Notes a mistake; done() raises it. Raises Unreadable where there are too many of them."""
         self.problems.append(Problem(place, message))
+        if len(self.problems) >= MOST_PROBLEMS:
+            more = Problem(place, f"{MOST_PROBLEMS} mistakes so far; what comes behind them was not read")
+            raise Unreadable(*self.problems, more)
 
     def keys(self, node: Mapping, known: Iterable[str], where: str) -> dict[str, Entry]:
         """The entries by key; an unknown key is a problem that names the nearest known one."""
@@ -85,6 +93,9 @@ class Fields:
             return ()
         node = entry.value
         items = node.items if isinstance(node, Sequence) else (node,)
+        if len(items) > MOST_TEXTS:
+            self.problem(node.place, f"{len(items)} words under «{entry.key.text}»; {MOST_TEXTS} are the most that are read")
+            return ()
         return tuple([text for item in items if (text := self.text_in(item, entry.key)) is not None])
 
     def one_of(self, entry: Entry | None, words: tuple[str, ...]) -> str | None:

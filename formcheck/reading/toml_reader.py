@@ -7,6 +7,7 @@ from typing import Any
 
 from .document import START, Entry, Mapping, Node, Place, Problem, Scalar, Sequence, Unreadable
 from .scan import Scan
+from .text import place_at
 from .yaml_reader import DEEPEST, MOST_NODES
 
 _BLANK = re.compile(r"(?:[ \t\r\n]|#[^\n]*)*")
@@ -19,6 +20,7 @@ _LONG_LITERAL = re.compile(r"'''(?:\r?\n)?(.*?)'''(?!')", re.S)
 _OTHER = re.compile(r"[^,\]}#\r\n]+")
 _ESCAPE = re.compile(r"\\(?:u([0-9a-fA-F]{4})|U([0-9a-fA-F]{8})|x([0-9a-fA-F]{2})|([ \t]*\r?\n\s*)|(.))", re.S)
 _SIMPLE = {"b": "\b", "t": "\t", "n": "\n", "f": "\f", "r": "\r", "e": "\x1b", '"': '"', "\\": "\\"}
+_DIGITS = re.compile(r"[0-9_]{4000}")
 _AT = re.compile(r"(.*) \(at (?:line (\d+), column (\d+)|end of document)\)$", re.S)
 
 
@@ -32,6 +34,10 @@ def read_toml(text: str) -> Node | None:
         raise Unreadable(_in_words(text, str(error))) from None
     except RecursionError:
         raise Unreadable(Problem(START, f"nested more than {DEEPEST} levels deep")) from None
+    except ValueError:  # an integer of more digits than Python turns into one
+        found = _DIGITS.search(text)
+        place = place_at(text, found.start()) if found else START
+        raise Unreadable(Problem(place, "not valid TOML: a number of thousands of digits")) from None
     return _Reader(text).read() if data else None
 
 
@@ -65,7 +71,7 @@ class _Reader(Scan):
                 self._pair(table)
 
     def _open(self, root: _Table, brackets: int) -> _Table:
-        place = self.place()
+        place = self._counted()
         self.at += brackets
         *path, last = self._key()
         self.at += brackets
@@ -106,12 +112,9 @@ class _Reader(Scan):
 
     def _value(self, depth: int) -> Any:
         self._skip(_SPACE)
-        place = self.place()
-        self.count += 1
+        place = self._counted()
         if depth > DEEPEST:
             raise Unreadable(Problem(place, f"nested more than {DEEPEST} levels deep"))
-        if self.count > MOST_NODES:
-            raise Unreadable(Problem(place, f"the file holds more than {MOST_NODES} values"))
         start = self.text[self.at]
         if start == "[":
             return self._array(place, depth)
@@ -127,6 +130,14 @@ class _Reader(Scan):
             return Scalar(self._take(_LITERAL), "text", place, True)
         word = self._take(_OTHER, 0).strip()
         return Scalar(word.replace("_", ""), _kind(word), place)
+
+    def _counted(self) -> Place:
+        """The place of one more value. Raises Unreadable where there are too many."""
+        place = self.place()
+        self.count += 1
+        if self.count > MOST_NODES:
+            raise Unreadable(Problem(place, f"the file holds more than {MOST_NODES} values"))
+        return place
 
     def _array(self, place: Place, depth: int) -> Sequence:
         self.at += 1

@@ -7,6 +7,7 @@ from collections.abc import Iterable
 from datetime import date
 from typing import Any
 
+from ..bench.composition import MOST_PARTS
 from ..bench.worksheet import Worksheet
 from ..formula.build import build, build_materials
 from ..formula.model import Formula, HouseMaterial
@@ -112,7 +113,11 @@ class Reviewer:
         formula = build(files.read(path, data, self.readers), lambda: self.reference.properties, settings.unstated)
         beside = self.materials_beside(path)
         self.check_deviations(formula, settings.house)
-        return Worksheet(formula, self.reference.for_formula(formula, beside), self.today, settings.values)
+        sheet = Worksheet(formula, self.reference.for_formula(formula, beside), self.today, settings.values)
+        if len(sheet.composition.parts) > MOST_PARTS:
+            message = f"more than {MOST_PARTS} parts of blends; a formula with so many is not reviewed"
+            raise Unreadable(Problem(formula.phases_place, message))
+        return sheet
 
     def check(
         self, sheet: Worksheet, house: Iterable[Rule] = ()

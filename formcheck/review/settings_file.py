@@ -63,14 +63,16 @@ def read_settings(file: str, rules: Sequence[Rule], reference: Reference) -> Set
     house = _house(house_files, rules, reference)
     known = {rule.id: rule for rule in (*rules, *house)}
     for each in chain:
-        each.check_rulings(known)
-        if each.problems:
-            raise BadSettings(each.file, *each.problems)
+        try:
+            each.check_rulings(known)
+            each.done()
+        except Unreadable as error:
+            raise BadSettings(each.file, *error.problems) from None
     return _together(chain, house_files, house, known)
 
 
 class _File(Fields):
-    """One file, as written. Nothing is raised while it is read; what is wrong gathers in problems."""
+    """One file, as written. What is wrong gathers in problems; Unreadable is raised only where that is a great deal."""
 
     def __init__(self, file: str) -> None:
         root = _root(file)
@@ -193,10 +195,18 @@ def _table(root: nodes.Mapping, file: str) -> nodes.Mapping:
     return found
 
 
+def _read(file: str) -> _File:
+    """Raises BadSettings."""
+    try:
+        return _File(file)
+    except Unreadable as error:
+        raise BadSettings(file, *error.problems) from None
+
+
 def _chain(file: str) -> Iterator[_File]:
     """The file, the one it builds on, and so on. Raises BadSettings."""
     seen = [os.path.realpath(file)]
-    each = _File(file)
+    each = _read(file)
     yield each
     while each.builds_on is not None:
         given = each.builds_on
@@ -211,7 +221,7 @@ def _chain(file: str) -> Iterator[_File]:
         if not os.path.isfile(given.value):
             raise BadSettings(each.file, Problem(given.place, f"there is no file {shown(given.value)} to build on"))
         seen.append(real)
-        each = _File(given.value)
+        each = _read(given.value)
         yield each
 
 

@@ -76,10 +76,11 @@ def concerns(sheet: Worksheet) -> bool:
 
 
 def check(sheet: Worksheet) -> Iterator[Finding]:
+    negative = _of(sheet, "anionic", _MINUS)
     pairs = [
         clash
         for plus in _plus(sheet)
-        for minus in _of(sheet, "anionic", _MINUS)
+        for minus in negative
         if minus.item is not plus.item and (clash := _clash(plus, minus)) is not None
     ]
     plus = list({id(clash.plus): clash.plus for clash in pairs}.values())
@@ -94,10 +95,9 @@ def check(sheet: Worksheet) -> Iterator[Finding]:
 
 
 def _clash(plus: Part, minus: Part) -> Clash | None:
-    for one, other in ((plus, minus), (minus, plus)):
-        named = [(target, effect) for target, effect in one.material.quarrels()]
-        named += [(target, "") for target in one.material.value("inactivated by") or ()]
-        hit = next(filter(partial(_hits, other.material), named), None)
+    for one, other in ((plus.material, minus.material), (minus.material, plus.material)):
+        named = (*one.quarrels(), *((target, "") for target in one.value("inactivated by") or ()))
+        hit = next(filter(partial(_hits, other), named), None) if named else None
         if hit is not None:
             return Clash(plus, minus, hit[1])
     if plus.material.is_a(*_PLUS) and minus.material.is_a(*_MINUS):

@@ -1,5 +1,6 @@
 """A preservative that hardly dissolves in water, stirred into cold water as it is."""
 
+from bisect import bisect_left
 from collections.abc import Iterable, Iterator
 
 from formcheck.bench.composition import Item, Part
@@ -97,12 +98,14 @@ def _stubborn(sheet: Worksheet) -> list[tuple[Part, Fact]]:
 
 
 def _meets_water(sheet: Worksheet, item: Item) -> bool:
-    return any(_wet(sheet, moment) for moment in sheet.thermal.path_of(item))
+    path = sheet.thermal.path_of(item)
+    return bool(path) and _wet(sheet, path[-1])  # what is in a vessel stays in it
 
 
 def _wetting(sheet: Worksheet, item: Item) -> Moment:
     """The first state in which it is with water."""
-    return next(moment for moment in sheet.thermal.path_of(item) if _wet(sheet, moment))
+    path = sheet.thermal.path_of(item)
+    return path[bisect_left(path, True, key=lambda moment: _wet(sheet, moment))]
 
 
 def _wet(sheet: Worksheet, moment: Moment) -> bool:
@@ -112,12 +115,11 @@ def _wet(sheet: Worksheet, moment: Moment) -> bool:
 def _left_undissolved(sheet: Worksheet, part: Part, fact: Fact) -> bool:
     """Whether it is never with what dissolves it: a solvent, or water that is hot enough."""
     hot = sheet.limit("hot enough to dissolve")
-    for moment in sheet.thermal.path_of(part.item):
-        if "hot water" in fact.value and moment.celsius is not None and moment.celsius >= hot:
+    path = sheet.thermal.path_of(part.item)
+    for moment in path:
+        if moment.celsius is None or ("hot water" in fact.value and moment.celsius >= hot):
             return False
-        if moment.celsius is None or _solvent_there(sheet, part, fact, moment.items):
-            return False
-    return True
+    return not _solvent_there(sheet, part, fact, path[-1].items)  # what is in a vessel stays in it
 
 
 def _solvent_there(sheet: Worksheet, part: Part, fact: Fact, items: Iterable[Item]) -> bool:

@@ -47,11 +47,15 @@ procedure:
 )
 
 
+_HINTS = 10
+"""So many unknown names are compared with all of the formula; that takes a while for each."""
+
+
 def check(sheet: Worksheet) -> Iterator[Finding]:
     phases = [phase.letter for phase in sheet.formula.phases]
     known = [*phases, *(item.name for item in sheet.items)]
-    for step, name, key in sheet.thermal.unknown:
-        near = nearest(name, known)
+    for number, (step, name, key) in enumerate(sheet.thermal.unknown):
+        near = nearest(name, known) if number < _HINTS else []
         hint = f"Did you mean {near[0]}? " if near else f"The phases are {names(phases)}. "
         yield rule.finding(
             (step.places.get(key, step.place), step.path),

@@ -27,6 +27,10 @@ phases:
 )
 
 
+_HINTS = 100
+"""So many unknown names are compared with all that are known; that takes a while for each."""
+
+
 def check(sheet: Worksheet) -> Iterator[Finding | Unchecked]:
     for item in sheet.items:
         if not item.material.house and sheet.reference.strength_passed_over(item.name):
@@ -34,11 +38,10 @@ def check(sheet: Worksheet) -> Iterator[Finding | Unchecked]:
                 f"what «{item.name}» holds beside {item.material.name}, as which all of it was counted: "
                 "add «contains:» under «materials:»"
             )
-    for component in sheet.components:
-        if component.material.known:
-            continue
+    unknown = [component for component in sheet.components if not component.material.known]
+    for number, component in enumerate(unknown):
         part = component.parts[0]
-        near = sheet.reference.nearest(component.name)
+        near = sheet.reference.nearest(component.name) if number < _HINTS else []
         inside = f" (in {part.blend.name})" if part.blend else ""
         are = "name is" if len(near) == 1 else "names are"
         hint = f"The nearest known {are} {listed(near, 'or')}. " if near else ""

@@ -362,7 +362,8 @@ def _typed(node: Node) -> Any:
                 return float(node.text.replace(".inf", "inf"))
             except ValueError:
                 return node.text
-    return node.text
+    # readers take words in any case, which a list of words in a schema cannot say
+    return node.text if any(map(str.isdigit, node.text)) else node.text.lower()
 
 
 class FromBytes(Random):
@@ -409,7 +410,7 @@ def procedure(data: bytes) -> None:
         if not steps.sentence(step).strip():
             raise Fault("a step without a word")
     for moment in sheet.thermal.moments:
-        if moment.celsius is not None and not -200 <= moment.celsius <= 400:
+        if moment.celsius is not None and not -200.001 <= moment.celsius <= 400.001:
             raise Fault(f"a vessel at {moment.celsius} °C")
 
 
