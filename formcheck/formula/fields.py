@@ -94,7 +94,9 @@ class Fields:
         node = entry.value
         items = node.items if isinstance(node, Sequence) else (node,)
         if len(items) > MOST_TEXTS:
-            self.problem(node.place, f"{len(items)} words under «{entry.key.text}»; {MOST_TEXTS} are the most that are read")
+            self.problem(
+                node.place, f"{len(items)} words under «{entry.key.text}»; {MOST_TEXTS} are the most that are read"
+            )
             return ()
         return tuple([text for item in items if (text := self.text_in(item, entry.key)) is not None])
 

@@ -52,6 +52,7 @@ def check(sheet: Worksheet) -> Iterator[Finding | Unchecked]:
             materials=[component.name],
         )
 
+
 def _mixture(sheet: Worksheet, name: str) -> str:
     """What to do about an unknown mixture whose name lists its parts."""
     parts = [material.name for material in sheet.reference.parts_named(name)]

@@ -62,24 +62,122 @@ def words(target: str) -> list[str]:
     from formcheck.formula import vocabulary
     from formcheck.review import house, settings_file
 
-    found = [": ", "- ", "\n", "  ", "{", "}", "[", "]", ", ", '"', "'", "|", ">", "&a", "*a", "<<", "!!str", "---", "#"]
+    found = [
+        ": ",
+        "- ",
+        "\n",
+        "  ",
+        "{",
+        "}",
+        "[",
+        "]",
+        ", ",
+        '"',
+        "'",
+        "|",
+        ">",
+        "&a",
+        "*a",
+        "<<",
+        "!!str",
+        "---",
+        "#",
+    ]
     if target in ("toml_text", "settings"):
         found += ["=", "[[", "]]", '"""', "'''", "\\u00e9", "0x1F", "1e6", "inf", "nan", "1979-05-27T07:32:00Z", "."]
     if target == "settings":
-        found += [*settings_file.TOP_KEYS, *settings_file.UNSTATED_KEYS, *settings_file.RULING_KEYS, "balance-too-coarse"]
+        found += [
+            *settings_file.TOP_KEYS,
+            *settings_file.UNSTATED_KEYS,
+            *settings_file.RULING_KEYS,
+            "balance-too-coarse",
+        ]
     if target == "house":
-        found += [*house.RULE_KEYS, *house.CONDITION_KEYS, *house.SELECTION_KEYS, *house.FILE_KEYS, "untidy", "leave-on"]
+        found += [
+            *house.RULE_KEYS,
+            *house.CONDITION_KEYS,
+            *house.SELECTION_KEYS,
+            *house.FILE_KEYS,
+            "untidy",
+            "leave-on",
+        ]
     if target in ("formula", "yaml_text", "edits"):
-        found += [*vocabulary.FILE_KEYS, *vocabulary.PRODUCT_KEYS, *vocabulary.DEVIATION_KEYS, *vocabulary.VERBS, "q.s."]
+        found += [
+            *vocabulary.FILE_KEYS,
+            *vocabulary.PRODUCT_KEYS,
+            *vocabulary.DEVIATION_KEYS,
+            *vocabulary.VERBS,
+            "q.s.",
+        ]
         found += ["formcheck: 1\n", "name: x\n", "phases:\n  A: {Aqua: 100}\n", "±", "°C", " to ", "null", "5 %"]
     if target == "quantities":
-        found += ["°C", "°F", "K", "room", "min", "kg", "ml", "±", "+/-", " to ", "up to ", "from ", "1e3", ",", "%", "-", "–"]
+        found += [
+            "°C",
+            "°F",
+            "K",
+            "room",
+            "min",
+            "kg",
+            "ml",
+            "±",
+            "+/-",
+            " to ",
+            "up to ",
+            "from ",
+            "1e3",
+            ",",
+            "%",
+            "-",
+            "–",
+        ]
     if target == "names":
-        found += ["Aqua", "Glycerin", " (and) ", " and ", "%", " % solution", "in water", "[nano]", "CI 77891", "organic", "USP"]
+        found += [
+            "Aqua",
+            "Glycerin",
+            " (and) ",
+            " and ",
+            "%",
+            " % solution",
+            "in water",
+            "[nano]",
+            "CI 77891",
+            "organic",
+            "USP",
+        ]
     if target in ("table", "workbook_part"):
-        found += [";", "\t", "Phase", "Ingredient", "INCI", "%", "Zutat", "Menge", "1,5", "q.s.", "Total", "=A1", "<c r=", "<v>"]
+        found += [
+            ";",
+            "\t",
+            "Phase",
+            "Ingredient",
+            "INCI",
+            "%",
+            "Zutat",
+            "Menge",
+            "1,5",
+            "q.s.",
+            "Total",
+            "=A1",
+            "<c r=",
+            "<v>",
+        ]
     if target == "reports":
-        found += ["|", "\u202e", "\x1b[31m", "<script>", "&amp;", "]]>", "::error::", "\n::", "=1+1", "@", "`", "](", "\x00", "-->"]
+        found += [
+            "|",
+            "\u202e",
+            "\x1b[31m",
+            "<script>",
+            "&amp;",
+            "]]>",
+            "::error::",
+            "\n::",
+            "=1+1",
+            "@",
+            "`",
+            "](",
+            "\x00",
+            "-->",
+        ]
     return found
 
 
@@ -103,12 +201,18 @@ def seeds(target: str) -> list[bytes]:
     if target == "house":
         return stored + [path.read_bytes() for path in sorted((HOME / "examples").rglob("*.house.yaml"))]
     if target == "table":
-        return stored + [b"Phase;Ingredient;%;g\nA;Aqua;95,5;191\nB;Glycerin;4,5;9\n"]
+        return [*stored, b"Phase;Ingredient;%;g\nA;Aqua;95,5;191\nB;Glycerin;4,5;9\n"]
     if target == "names":
-        return stored + [b"Aqua", b"Sodium Hydroxide 10 % solution", b"Phenoxyethanol (and) Ethylhexylglycerin", b"heals eczema"]
+        return [
+            *stored,
+            b"Aqua",
+            b"Sodium Hydroxide 10 % solution",
+            b"Phenoxyethanol (and) Ethylhexylglycerin",
+            b"heals eczema",
+        ]
     if target == "quantities":
-        return stored + [b"75 \xc2\xb0C", b"5.5 \xc2\xb1 0.3", b"4 to 5", b"20 min", b"1.5 kg", b"up to 0.8 %", b"5,5"]
-    return stored + [b"\x00" * 64, b"|".join(b"text %d" % number for number in range(24))]
+        return [*stored, b"75 \xc2\xb0C", b"5.5 \xc2\xb1 0.3", b"4 to 5", b"20 min", b"1.5 kg", b"up to 0.8 %", b"5,5"]
+    return [*stored, b"\x00" * 64, b"|".join(b"text %d" % number for number in range(24))]
 
 
 if __name__ == "__main__":
