@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping, Sequence
 from functools import lru_cache
 
 _RUNS = re.compile(r"[\s_\-‐‑–]+")
@@ -29,30 +29,41 @@ def nearest(name: str, known: Iterable[str], most: int = 1) -> list[str]:
 
 
 class NameIndex:
-    """Many names, indexed by runs of three letters, so that near names are found without comparing each of them."""
+    """Many folded names, indexed by runs of three letters, so that near names are found without comparing each of them.
 
-    def __init__(self, names: Iterable[str]) -> None:
-        self._names = [fold(name) for name in names]
-        self._at: dict[str, list[int]] = {}
-        for number, name in enumerate(self._names):
-            for run in _runs_of_three(name):
-                self._at.setdefault(run, []).append(number)
+    runs: what runs_of_three gives for the names.
+    """
+
+    def __init__(self, names: Sequence[str], runs: Mapping[str, Iterable[int]]) -> None:
+        self._names = names
+        self._runs = runs
 
     def nearest(self, name: str, most: int = 1) -> list[str]:
-        """Those of the names, folded, that look most like name, best first; empty when none is near."""
+        """Those of the names that look most like name, best first; empty when none is near."""
         from collections import Counter
         from difflib import get_close_matches
 
         folded = fold(name)[:80]
-        shared = Counter(number for run in _runs_of_three(folded) for number in self._at.get(run, ()))
-        candidates = [self._names[number] for number, _ in shared.most_common(_CANDIDATES)]
-        return get_close_matches(folded, candidates, n=most, cutoff=0.7)
+        shared: Counter[int] = Counter()
+        for run in _runs_in(folded):
+            shared.update(self._runs.get(run, ()))
+        likely = sorted(shared, key=lambda number: (-shared[number], number))[:_CANDIDATES]
+        return get_close_matches(folded, [self._names[number] for number in likely], n=most, cutoff=0.7)
 
 
 _CANDIDATES = 40
 
 
-def _runs_of_three(name: str) -> set[str]:
+def runs_of_three(names: Iterable[str]) -> dict[str, list[int]]:
+    """Run of three letters -> the numbers of the names in which it stands."""
+    found: dict[str, list[int]] = {}
+    for number, name in enumerate(names):
+        for run in sorted(_runs_in(name)):
+            found.setdefault(run, []).append(number)
+    return found
+
+
+def _runs_in(name: str) -> set[str]:
     padded = f"  {name} "
     return {padded[at : at + 3] for at in range(len(padded) - 2)}
 

@@ -7,6 +7,7 @@ in shared/legal; they are facts for a first look, and the official text decides.
 
 from __future__ import annotations
 
+import os
 from collections.abc import Iterable, Iterator, Mapping
 from decimal import Decimal
 from functools import cached_property
@@ -410,7 +411,7 @@ class Legal:
         base = self._market(market).get("like", market)
         changes = self._data[f"{kind} changes"].get(market, {})
         for place in dict.fromkeys((base, market)):
-            index = self._data[f"{kind} index"].get(place, {})
+            index = self._data.get(f"{kind} index {place}", {})
             for number in _numbers(index, keys):
                 change = changes.get(str(number), {}) if place != market else {}
                 if change.get("what") not in ("absent", "own"):
@@ -591,16 +592,17 @@ def build(sources: Folder) -> dict[str, Any]:
 
 def open_legal() -> Legal:
     """The tables of shared/legal, compiled once into the user's cache."""
-    import json
+    from .kept import kept
+    from .store import shared_folder
 
-    from .store import cached_bytes, shared_folder
-
-    folder = shared_folder()
-    return Legal(json.loads(cached_bytes("legal", folder, (), lambda: _compiled(folder))))
+    folder = os.path.join(shared_folder(), "legal")
+    files = sorted(os.path.join(folder, name) for name in os.listdir(folder) if name.endswith((".yaml", ".csv")))
+    return Legal(kept("legal", files, lambda: _compiled(folder)))
 
 
 def _compiled(folder: str) -> bytes:
-    import json
     from pathlib import Path
 
-    return json.dumps(build(Path(folder, "legal")), ensure_ascii=False, separators=(",", ":")).encode()
+    from .tables import written
+
+    return written(build(Path(folder)))

@@ -1,34 +1,27 @@
-"""The reference in use: compiled once into the user's cache, then mapped; a material is decoded when first asked for.
-
-The cache file begins with two lines of JSON (names, classes, limits and where each material stands; sources and the
-rest, read when asked for), followed by one line a material. It is keyed by the source files' names, sizes and times, written beside and renamed, so two processes may
-start at once; a file that cannot be read is made anew; where no cache can be written the reference lives in memory.
-"""
+"""The reference in use: compiled once into the user's cache, then mapped; a material is decoded when first asked for."""
 
 from __future__ import annotations
 
-import json
 import os
 from collections.abc import Iterable, Iterator, Mapping
 from functools import cached_property
 from typing import TYPE_CHECKING, Any
 
-from ..folders import users_folder
 from ..formula.model import Fact, Formula, HouseMaterial
-from ..formula.names import NameIndex, fold
+from ..formula.names import NameIndex, fold, runs_of_three
 from ..formula.properties import Property
 from ..records import NamedTuple
+from .kept import kept
 from .material import Material, fact_from_json
 from .spelling import blend_key, blends, colour_index, parts_of, plainer, without_remarks
 from .strengths import in_water, solution, spellings, strength_in, without_solution
+from .tables import Tables, written
 
 if TYPE_CHECKING:
     from .legal import Legal
 
-_LAYOUT = "10"
-"""Changes whenever the compiled form does."""
-
-
+_FOLDERS = ("limits", "materials", "sources")
+"""Folders of shared/ that the reference is compiled from."""
 _LONGEST_NAME = 300
 """Three times the longest of the reference; what is longer is not taken apart."""
 
@@ -63,46 +56,31 @@ def shared_folder() -> str:
     return os.path.dirname(os.path.abspath(formcheck_shared.__file__ or ""))
 
 
-def cache_folder() -> str:
-    """The user's cache for formcheck. FORMCHECK_CACHE overrides it."""
-    return users_folder("FORMCHECK_CACHE", "LOCALAPPDATA", "~/Library/Caches", "XDG_CACHE_HOME", "~/.cache")
-
-
 class Reference:
     """Looks materials, classes, sources and limits up."""
 
-    def __init__(self, data: bytes) -> None:
-        first, second = data.index(b"\n"), data.index(b"\n", data.index(b"\n") + 1)
-        head = json.loads(data[:first])
-        self._about_bytes = data[first + 1 : second]
-        self._body = data[second + 1 :]
-        self._names: dict[str, str] = head["names"]
-        self._at: dict[str, list[int]] = head["at"]
-        self._classes: dict[str, list[str]] = head["classes"]
-        self._head = head
+    def __init__(self, data: bytes | Tables) -> None:
+        self._tables = data if isinstance(data, Tables) else Tables(data)
+        self._names: Mapping[str, str] = self._tables["names"]
+        self._materials: Mapping[str, dict[str, list[Any]]] = self._tables["materials"]
+        self._classes: Mapping[str, list[str]] = self._tables["classes"]
         self._found: dict[str, Material | None] = {}
         self._limits: dict[str, Fact] = {}
         self._figures: dict[str, float] = {}
         self._near: dict[tuple[str, int], tuple[str, ...]] = {}
 
     @cached_property
-    def _about(self) -> dict[str, Any]:
-        """What a review without findings does not need: sources, properties, what classes are for."""
-        result: dict[str, Any] = json.loads(self._about_bytes)
-        return result
-
-    @cached_property
     def properties(self) -> Mapping[str, Property]:
         """Properties of materials by name."""
         return {
             name: Property._make(tuple(value) if isinstance(value, list) else value for value in data.values())
-            for name, data in self._about["properties"].items()
+            for name, data in self._tables["properties"].items()
         }
 
     @property
     def mistakes(self) -> list[tuple[str, int, int, str]]:
         """(file, line, column, message) of every mistake in files that plug-ins brought."""
-        return [(file, line, column, message) for file, line, column, message in self._head["mistakes"]]
+        return [(file, line, column, message) for file, line, column, message in self._tables["mistakes"]]
 
     @property
     def classes(self) -> Mapping[str, list[str]]:
@@ -111,13 +89,13 @@ class Reference:
 
     def about_class(self, name: str) -> str:
         """What a class is, in a sentence; empty for an unknown one."""
-        return str(self._about["about"].get(name, ""))
+        return str(self._tables["about classes"].get(name, ""))
 
     def needs_of_class(self, name: str) -> list[str]:
         """Properties that a material of this class cannot do without, its wider classes' included."""
         needs: list[str] = []
         for each in (name, *self._classes.get(name, ())):
-            own = self._about["needs"].get(each)
+            own = self._tables["needs of classes"].get(each)
             needs.extend(own or ())
             if own is not None and not own:
                 break
@@ -125,7 +103,7 @@ class Reference:
 
     def source(self, id: str) -> Source:
         """The work behind a source id; an unknown id gives a work of that name."""
-        data = self._about["sources"].get(id)
+        data = self._tables["sources"].get(id)
         if data is None:
             return Source(id, id, "from memory")
         return Source(id, **{key: str(data.get(key, "")) for key in Source._fields[1:]})
@@ -149,14 +127,15 @@ class Reference:
         return found
 
     def _limit(self, name: str) -> Fact:
-        value, when, source, certainty, used, note, extra = self._head["limits"][name]
+        value, when, source, certainty, used, note, extra = self._tables["limits"][name]
         unit = dict((key, text) for key, text in extra).get("unit", "")
         return Fact(name, value, unit, tuple(when), tuple(source), certainty, used, note)
 
     @property
     def limits(self) -> Iterable[str]:
         """The names of all general limits."""
-        return self._head["limits"].keys()  # type: ignore[no-any-return]
+        known: Mapping[str, Any] = self._tables["limits"]
+        return known.keys()
 
     @cached_property
     def legal(self) -> Legal:
@@ -170,7 +149,7 @@ class Reference:
     @property
     def headings(self) -> Iterable[str]:
         """The names of all materials of the reference."""
-        return self._at.keys()
+        return self._materials.keys()
 
     @property
     def names(self) -> Iterable[str]:
@@ -188,7 +167,7 @@ class Reference:
 
     @cached_property
     def _index(self) -> NameIndex:
-        return NameIndex(self._names)
+        return NameIndex(list(self._names), self._tables["runs of three"])
 
     def find(self, name: str) -> Material | None:
         """The material with this INCI, common or other name, without regard to case and spaces.
@@ -217,7 +196,7 @@ class Reference:
             return written
         plain = without_remarks(rounded)
         key = blend_key(plain, self._names.get)
-        found = self._names.get(fold(plain)) or (self._head["blends"].get(key) if key else None)
+        found = self._names.get(fold(plain)) or (self._tables["blends"].get(key) if key else None)
         return found or next((self._names[fold(each)] for each in plainer(name) if fold(each) in self._names), None)
 
     def parts_named(self, name: str) -> list[Material]:
@@ -260,19 +239,18 @@ class Reference:
 
     def all(self) -> Iterator[Material]:
         """Every material, in the order of the files."""
-        for heading in self._at:
+        for heading in self._materials:
             material = self.find(heading)
             if material is not None:
                 yield material
 
     def file_of(self, heading: str) -> str:
         """The file under shared/materials in which a material stands."""
-        return str(self._about["files"].get(heading, ""))
+        return str(self._tables["files"].get(heading, ""))
 
     def _load(self, heading: str) -> Material:
-        start, length = self._at[heading]
-        raw: dict[str, list[Any]] = json.loads(self._body[start : start + length])
-        kinds = self._head["kinds"]
+        raw = self._materials[heading]
+        kinds = self._tables["kinds"]
         facts = {
             name: tuple(fact_from_json(fact, name, *kinds.get(name, ("text", ""))) for fact in values)
             for name, values in raw.items()
@@ -346,117 +324,47 @@ def compiled(folder: str, more_materials: Iterable[str] = ()) -> bytes:
         for key in ("INCI", "INCI US"):
             if key in facts:
                 names.setdefault(fold(facts[key][0][0]), heading)
-    body: list[bytes] = []
-    at: dict[str, list[int]] = {}
-    position = 0
-    for heading, facts in result.materials.items():
-        raw = json.dumps(facts, ensure_ascii=False, separators=(",", ":")).encode()
-        at[heading] = [position, len(raw)]
-        body.append(raw)
-        position += len(raw) + 1
     contains = {
         heading: [part for part, _ in facts["contains"][0][0]] if "contains" in facts else []
         for heading, facts in result.materials.items()
     }
-    head = {
-        "names": names,
-        "blends": blends(contains, names.get),
-        "at": at,
-        "classes": {name: data["is"] for name, data in result.classes.items()},
-        "limits": result.limits,
-        "mistakes": [(m.file, *m.place, m.message) for m in result.mistakes if m.file in brought],
-        "kinds": {
-            **{name: [data["kind"], data["unit"]] for name, data in result.properties.items()},
-            "molar mass": ["number", "g/mol"],
-            "release share": ["amounts", "g/g"],
-        },
-    }
-    about = {
-        "files": result.files,
-        "about": {name: data["about"] for name, data in result.classes.items()},
-        "needs": {name: data["needs"] for name, data in result.classes.items() if data["needs"] is not None},
-        "sources": result.sources,
-        "properties": result.properties,
-    }
-    parts = (json.dumps(part, ensure_ascii=False, separators=(",", ":")).encode() for part in (head, about))
-    return b"\n".join((*parts, *body))
+    return written(
+        {
+            "names": names,
+            "runs of three": runs_of_three(names),
+            "blends": blends(contains, names.get),
+            "materials": result.materials,
+            "classes": {name: data["is"] for name, data in result.classes.items()},
+            "limits": result.limits,
+            "mistakes": [(m.file, *m.place, m.message) for m in result.mistakes if m.file in brought],
+            "kinds": {
+                **{name: [data["kind"], data["unit"]] for name, data in result.properties.items()},
+                "molar mass": ["number", "g/mol"],
+                "release share": ["amounts", "g/g"],
+            },
+            "files": result.files,
+            "about classes": {name: data["about"] for name, data in result.classes.items()},
+            "needs of classes": {name: data["needs"] for name, data in result.classes.items() if data["needs"] is not None},
+            "sources": result.sources,
+            "properties": result.properties,
+        }
+    )
 
 
 def open_reference(more_materials: Iterable[str] = ()) -> Reference:
     """The reference, from the cache where it is fresh."""
     folder = shared_folder()
     more = tuple(more_materials)
-    return Reference(cached_bytes("reference", folder, more, lambda: compiled(folder, more)))
+    return Reference(kept("reference", (*_source_files(folder), *more), lambda: compiled(folder, more)))
 
 
-def cached_bytes(name: str, folder: str, more: Iterable[str], make: Any) -> bytes:
-    """What make() gives, kept in the user's cache for as long as the source files stay as they are."""
-    path = os.path.join(cache_folder(), f"{name}-{_key(folder, more)}.json")
-    try:
-        with open(path, "rb") as file:
-            data = file.read()
-        if data[-_SEAL:] == _seal(data[:-_SEAL]):
-            return data[:-_SEAL]
-    except OSError:
-        pass
-    made: bytes = make()
-    _keep(path, made + _seal(made), name)
-    return made
-
-
-_SEAL = 10
-
-
-def _seal(data: bytes) -> bytes:
-    """What ends a cache file that is whole: a checksum against torn writes and bad disks."""
-    import zlib
-
-    return b"\n#%08x" % zlib.crc32(data)
-
-
-def _key(folder: str, more: Iterable[str]) -> str:
-    """A short name for this state of the source files. The checksum guards names, it keeps no secret."""
-    import zlib
-
-    from .. import __version__
-
-    parts = [_LAYOUT, __version__, folder]
-    for path in (*_source_files(folder), *more):
-        try:
-            status = os.stat(path)
-            parts.append(f"{path}:{status.st_size}:{status.st_mtime_ns}")
-        except OSError:
-            parts.append(path)
-    text = "\n".join(parts).encode("utf-8", "surrogateescape")
-    return f"{zlib.crc32(text):08x}{zlib.adler32(text):08x}"
-
-
-def _source_files(folder: str) -> list[str]:
-    result = []
+def _source_files(folder: str) -> Iterator[str]:
+    """What the reference is compiled from: lists in the folder itself, and folders of the like but for the law's."""
     with os.scandir(folder) as top:
-        for entry in sorted(top, key=lambda item: item.name):
-            if entry.is_dir() and not entry.name.startswith("_"):
-                with os.scandir(entry.path) as inner:
-                    result.extend(sorted(item.path for item in inner if item.name.endswith((".yaml", ".csv"))))
-            elif entry.name.endswith(".yaml"):
-                result.append(entry.path)
-    return result
-
-
-def _keep(path: str, data: bytes, name: str) -> None:
-    """Writes beside and renames; sweeps older states of the same file away. A cache that cannot be written is no error."""
-    try:
-        folder = os.path.dirname(path)
-        os.makedirs(folder, exist_ok=True)
-        beside = f"{path}.{os.getpid()}"
-        with open(beside, "wb") as file:
-            file.write(data)
-        os.replace(beside, path)
-        stale = sorted(
-            (item for item in os.scandir(folder) if item.name.startswith(name + "-") and item.path != path),
-            key=lambda item: item.stat().st_mtime,
-        )
-        for item in stale[:-3]:
-            os.unlink(item.path)
-    except OSError:
-        pass
+        entries = sorted(top, key=lambda item: item.name)
+    for entry in entries:
+        if entry.name.endswith(".yaml"):
+            yield entry.path
+        elif entry.name in _FOLDERS:
+            with os.scandir(entry.path) as inner:
+                yield from sorted(item.path for item in inner if item.name.endswith(".yaml"))
