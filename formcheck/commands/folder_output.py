@@ -5,6 +5,7 @@ from __future__ import annotations
 import contextlib
 import os
 
+from ..folders import cleared
 from ..reports.report import FolderReport
 from ..review.run import Reviewed
 from .main import complain
@@ -69,7 +70,7 @@ class FolderOutput:
         try:
             if not self._ours(target):
                 return self._fail(f"{target} was not made by formcheck; it is left alone, name another folder")
-            with open(f"{target}.part", "w", encoding="utf-8", newline="\n") as stream:
+            with open(cleared(f"{target}.part"), "x", encoding="utf-8", newline="\n") as stream:
                 self._waiting.append((f"{target}.part", target))
                 stream.write(text)
         except OSError as error:

@@ -6,8 +6,9 @@ import contextlib
 import os
 import sys
 from collections.abc import Iterable, Mapping, Sequence
-from typing import TextIO, TypeAlias
+from typing import TextIO, TypeAlias, cast
 
+from ..folders import cleared
 from ..formula.names import listed, suggestion
 from ..reading.files import ENDINGS
 from ..records import NamedTuple
@@ -103,7 +104,9 @@ class Output:
         """Opens it and writes what comes first. Raises Refused where the file cannot be written."""
         if self.file is not None:
             try:
-                self._stream = open(self._beside, "w", encoding="utf-8", newline="\n")  # noqa: SIM115
+                special = self._beside == self._target
+                beside, mode = (self._target, "w") if special else (cleared(self._beside), "x")
+                self._stream = cast(TextIO, open(beside, mode, encoding="utf-8", newline="\n"))  # noqa: SIM115
             except OSError as error:
                 raise Refused(unwritable(self.file, error)) from None
         self._put(self.report.begin())

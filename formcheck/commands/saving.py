@@ -6,6 +6,8 @@ import contextlib
 import os
 import shutil
 
+from ..folders import cleared
+
 
 class NotSaved(Exception):
     """The file could not be put in its place, which is as it was; the message says why."""
@@ -26,7 +28,7 @@ def save(path: str, data: bytes, old: bytes | None = None) -> None:
             with open(target, "rb") as file:
                 if file.read() != old:
                     raise NotSaved("the file was changed in the meantime; run the command again")
-        with open(beside, "wb") as file:
+        with open(cleared(beside), "xb") as file:
             file.write(data)
         if os.path.exists(target):
             shutil.copymode(target, beside)

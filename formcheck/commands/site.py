@@ -149,12 +149,16 @@ def _free(target: str) -> bool:
 
 def _put(made: str, target: str) -> None:
     """Puts a folder in the place of another, in one stroke on most systems. Raises OSError."""
-    os.makedirs(os.path.dirname(target), exist_ok=True)
-    new, old = f"{target}.new", f"{target}.old"
-    for leftover in (new, old):
-        shutil.rmtree(leftover, ignore_errors=True)
-    shutil.copytree(made, new)
-    if os.path.lexists(target):
-        os.rename(target, old)
-    os.rename(new, target)
-    shutil.rmtree(old, ignore_errors=True)
+    parent, name = os.path.split(target)
+    os.makedirs(parent, exist_ok=True)
+    with tempfile.TemporaryDirectory(prefix=f".{name}-", dir=parent) as beside:
+        new, old = os.path.join(beside, "new"), os.path.join(beside, "old")
+        shutil.copytree(made, new)
+        if os.path.lexists(target):
+            os.rename(target, old)
+        try:
+            os.rename(new, target)
+        except OSError:
+            if os.path.lexists(old):
+                os.rename(old, target)
+            raise

@@ -6,6 +6,7 @@ import contextlib
 import os
 import sys
 
+from ..folders import cleared
 from ..reading.files import ENDINGS
 from .main import complain
 
@@ -26,9 +27,12 @@ def put(text: str, file: str | None, formula: str) -> bool:
         complain(f"{file} is named as a formula is; it is left alone, name another file")
         return False
     # what is no regular file (a pipe, /dev/null) cannot be replaced by one
-    beside = target if os.path.exists(target) and not os.path.isfile(target) else f"{target}.part"
+    special = os.path.exists(target) and not os.path.isfile(target)
+    beside = target if special else f"{target}.part"
     try:
-        with open(beside, "w", encoding="utf-8", newline="") as stream:
+        with open(
+            beside if special else cleared(beside), "w" if special else "x", encoding="utf-8", newline=""
+        ) as stream:
             stream.write(text)
         if beside != target:
             os.replace(beside, target)

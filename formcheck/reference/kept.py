@@ -11,7 +11,7 @@ import os
 from collections.abc import Callable, Iterable
 from contextlib import suppress
 
-from ..folders import users_folder
+from ..folders import private, users_folder
 from .tables import BadTables, Tables
 
 _LAYOUT = "11"
@@ -26,7 +26,12 @@ def cache_folder() -> str:
 
 
 def kept(name: str, files: Iterable[str], make: Callable[[], bytes]) -> Tables:
-    """The tables that make() writes, from the cache where they were made from these files as they are now."""
+    """The tables that make() writes, from the cache where they were made from these files as they are now.
+
+    A cache folder into which others may write is not used: limits that somebody else put there would be believed.
+    """
+    if not private(cache_folder()):
+        return Tables(make(), make)
     path = os.path.join(cache_folder(), f"{name}-{state_of(files)}.tables")
 
     def anew() -> bytes:
@@ -72,7 +77,6 @@ def _keep(path: str, data: bytes, name: str) -> None:
     beside = f"{path}.{os.getpid()}"
     try:
         folder = os.path.dirname(path)
-        os.makedirs(folder, exist_ok=True)
         with open(beside, "wb") as file:
             file.write(data)
         os.replace(beside, path)

@@ -11,7 +11,7 @@ import json
 import os
 from typing import Any
 
-from ..folders import users_folder
+from ..folders import cleared, users_folder
 from ..reading.text import MOST_BYTES
 from ..records import NamedTuple
 
@@ -139,7 +139,7 @@ def _write(path: str, data: dict[str, Any]) -> None:
     beside = f"{path}.{os.getpid()}.part"
     try:
         os.makedirs(os.path.dirname(os.path.abspath(path)), exist_ok=True)
-        with open(beside, "w", encoding="utf-8", newline="\n") as file:
+        with open(cleared(beside), "x", encoding="utf-8", newline="\n") as file:
             file.write(json.dumps(data, indent=1, ensure_ascii=True) + "\n")
         os.replace(beside, path)
     except OSError as error:
