@@ -7,6 +7,6 @@ import sys
 if sys.path and sys.path[0] in ("", os.getcwd()):
     del sys.path[0]
 
-from .commands.main import main
+from .commands.main import console
 
-sys.exit(main())
+sys.exit(console())

@@ -12,6 +12,7 @@ from functools import cached_property
 from typing import TYPE_CHECKING
 
 from ..formula.model import Fact, Step
+from ..patterns import pattern
 from ..reference.material import Material
 from .composition import Item, Part
 
@@ -24,12 +25,12 @@ _SCENTS = ("essential oil", "fragrance")
 _ALKALI = ("base", "strong base")
 _FATS = ("vegetable oil", "butter", "polyunsaturated oil")
 _CARRIERS = ("emulsifier", *_DETERGENTS, "thickener")
-_TO_BE_SHAKEN = re.compile(
+_TO_BE_SHAKEN = pattern(
     r"\b(shake (it |the bottle )?(up |very )?(well|before|thoroughly)|shaken (up |well )?before|to be shaken"
     r"|two[- ]phase|bi-?phas(e|ic)|in (two )?layers)\b",
     re.I,
 )
-_SHAKE = re.compile(r"\bshak(e|en|ing)\b", re.I)
+_SHAKE = pattern(r"\bshak(e|en|ing)\b", re.I)
 _SHAKEN_FORMS = ("lotion", "toner", "oil", "spray", "mist")
 
 

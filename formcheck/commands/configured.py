@@ -2,15 +2,18 @@
 
 from __future__ import annotations
 
-import argparse
 import sys
 from collections.abc import Sequence
+from typing import TYPE_CHECKING
 
 from ..plugins import Plugins, gather
 from ..reference.store import Reference
 from ..reports.safe_text import visible
 from ..review.rule import Rule
 from ..review.settings import BadSettings, Configuration, folder_of
+
+if TYPE_CHECKING:
+    import argparse
 
 
 def add_pack_argument(parser: argparse.ArgumentParser) -> None:

@@ -8,7 +8,8 @@ from collections.abc import Iterable, Iterator
 
 from ..formula.names import listed, suggestion
 from ..reports.command_page import CommandPage, Taken
-from .main import COMMANDS, Parser, parser_of
+from .main import COMMANDS
+from .parser import Parser, parser_of
 
 _STATUS = re.compile(r"Exit\s+status:")
 """What begins the last words of a docstring that tell the exit status."""

@@ -2,15 +2,15 @@
 
 from __future__ import annotations
 
-import argparse
 import contextlib
+import gc
 import importlib
 import io
 import os
 import sys
 from collections.abc import Sequence
 from types import ModuleType
-from typing import Any, NoReturn
+from typing import Any
 
 COMMANDS = {
     "review": "review formula files before anything is weighed",
@@ -34,6 +34,19 @@ COMMANDS = {
     "manual": "print the manual page",
     "site": "write all the documentation as pages that work without a network",
 }
+_OFTEN = ("review", "changed")
+"""Commands that editors and hooks start for each file: their start counts."""
+
+_SELDOM = 100_000
+"""Objects that may come to be before the collector looks for garbage; a start makes fewer, and next to none is garbage."""
+
+
+def console() -> int:
+    """main() of a process that does nothing else, and so need not look for garbage while it starts or when it ends."""
+    gc.set_threshold(_SELDOM, *gc.get_threshold()[1:])
+    status = main()
+    gc.freeze()
+    return status
 
 
 def main(arguments: Sequence[str] | None = None) -> int:
@@ -86,54 +99,26 @@ def _run(arguments: list[str]) -> int:
         return _run([arguments[1], "--help"])
     if name not in COMMANDS:
         return _help(name)
-    parser = parser_of(name)
-    status: int = parser.command.run(parser.parse_args(arguments[1:]))
+    status: int = module_of(name).run(_options(name, arguments[1:]))
     return status
 
 
-def parser_of(name: str) -> Parser:
-    """What reads the arguments of a command; its module is imported for that."""
-    return Parser(name, importlib.import_module(f".{name.replace('-', '_')}", __package__))
+def module_of(name: str) -> ModuleType:
+    """The module of a command."""
+    return importlib.import_module(f".{name.replace('-', '_')}", __package__)
 
 
-class Parser(argparse.ArgumentParser):
-    """Reads the arguments of one command. Its page and its complaints are worded elsewhere, and only when wanted."""
+def _options(name: str, given: list[str]) -> Any:
+    """What the arguments of a command say."""
+    if name in _OFTEN:
+        from .plain import plain_options
 
-    def __init__(self, name: str, command: ModuleType) -> None:
-        super().__init__(
-            prog=f"formcheck {name}",
-            description=command.__doc__,
-            epilog=command.EXAMPLES,
-            allow_abbrev=False,
-            add_help=False,
-        )
-        self.name = name
-        self.command = command
-        command.add_arguments(self)
-        self.add_argument("--help", "-h", action="help", help="show this page")
+        plain = plain_options(module_of(name), given)
+        if plain is not None:
+            return plain
+    from .parser import parser_of
 
-    @property
-    def arguments(self) -> Sequence[argparse.Action]:
-        """Everything it takes, in the order of declaration."""
-        return self._actions
-
-    def print_help(self, file: Any = None) -> None:
-        """Unlike the one it replaces it does not keep silent where nothing can be written."""
-        (file or sys.stdout).write(self.format_help())
-
-    def format_help(self) -> str:
-        import shutil
-
-        from ..reports.command_page import help_text
-        from .described import page_of
-
-        return help_text(page_of(self), shutil.get_terminal_size().columns)
-
-    def error(self, message: str) -> NoReturn:
-        from .described import what_is_wrong
-
-        complain(f"{what_is_wrong(self, message)} ({self.prog} --help says more)")
-        sys.exit(2)
+    return parser_of(name).parse_args(given)
 
 
 def complain(message: str) -> int:

@@ -9,12 +9,12 @@ from __future__ import annotations
 import re
 from decimal import Decimal, InvalidOperation
 
+from ..patterns import pattern
 from ..reading.document import Node, Scalar, Sequence, describe
 from ..records import NamedTuple
 from . import figures
 
-_NUMBER = re.compile(r"[-+]?(?:[0-9]+\.?[0-9]*|\.[0-9]+)(?:[eE][-+]?[0-9]{1,3})?")
-_COMMA = re.compile(r"\s*([-+]?[0-9]+),([0-9]+)\s*(\D*)")
+_COMMA = pattern(r"\s*([-+]?[0-9]+),([0-9]+)\s*(\D*)")
 _QUANTITY = re.compile(r"\s*([-+]?(?:[0-9]+\.?[0-9]*|\.[0-9]+)(?:[eE][-+]?[0-9]{1,3})?)\s*(.*?)\s*")
 _TOLERANCE = re.compile(r"\s*([0-9.]+)\s*(?:±|\+/-|\+-|\+/−)\s*([0-9.]+)\s*")
 _SPAN = re.compile(r"\s*(?:(from)\s+)?(.+?)\s+(?:to|-|–)\s+(.+?)\s*", re.I)

@@ -6,9 +6,9 @@ means (a number, a temperature, `q.s.`) is decided once, later, by the code that
 
 from __future__ import annotations
 
-import re
 from typing import TypeAlias
 
+from ..patterns import pattern
 from ..records import NamedTuple
 
 
@@ -87,7 +87,7 @@ class Unreadable(Exception):
 
 
 _LONG = 1000
-_MUCH_QUOTED = re.compile("«([^»]{60})[^»]{20,}»")
+_MUCH_QUOTED = pattern("«([^»]{60})[^»]{20,}»")
 
 
 def _shortened(message: str) -> str:

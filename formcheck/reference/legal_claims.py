@@ -7,9 +7,10 @@ from collections.abc import Iterable, Mapping
 from functools import lru_cache
 from typing import Any
 
+from ..patterns import pattern
 from ..records import NamedTuple
 
-_WORD = re.compile(r"[\w'’-]+", re.UNICODE)
+_WORD = pattern(r"[\w'’-]+", re.UNICODE)
 _BEFORE = 3
 """How many words back a `not` is looked for: `does not claim to` is within it, the last sentence mostly not."""
 

@@ -9,6 +9,8 @@ from __future__ import annotations
 import re
 from collections.abc import Mapping
 
+from ..patterns import pattern
+
 ATOMIC_WEIGHTS = {
     "H": 1.008, "Li": 6.94, "B": 10.81, "C": 12.011, "N": 14.007, "O": 15.999, "F": 18.998, "Na": 22.990,
     "Mg": 24.305, "Al": 26.982, "Si": 28.085, "P": 30.974, "S": 32.06, "Cl": 35.45, "K": 39.098, "Ca": 40.078,
@@ -23,7 +25,7 @@ ELEMENTS = {
 }  # fmt: skip
 """Names of elements, as laws say in what they count: name in lower case -> symbol."""
 
-_PART = re.compile(r"([A-Z][a-z]?)(\d*)|([(\[])|([)\]])(\d*)|[·.](\d*)")
+_PART = pattern(r"([A-Z][a-z]?)(\d*)|([(\[])|([)\]])(\d*)|[·.](\d*)")
 
 
 def molar_mass(formula: str, weights: Mapping[str, float] = ATOMIC_WEIGHTS) -> float:

@@ -6,21 +6,22 @@ import re
 from collections.abc import Callable, Iterable, Iterator, Mapping
 
 from ..formula.names import fold
+from ..patterns import pattern
 
-_REMARK = re.compile(r"\s*[(\[](?!and\))(?:[^()\[\]\d%]|(?<=[A-Za-z])\d{1,3}(?![\d.:])|(?<=\bCI )\d{5})*[)\]]")
-_INDEX = re.compile(r"[(\[]\s*(CI \d{5})\b")
-_GRADE = re.compile(
+_REMARK = pattern(r"\s*[(\[](?!and\))(?:[^()\[\]\d%]|(?<=[A-Za-z])\d{1,3}(?![\d.:])|(?<=\bCI )\d{5})*[)\]]")
+_INDEX = pattern(r"[(\[]\s*(CI \d{5})\b")
+_GRADE = pattern(
     r"^(?:organic|bio|kosher|pure|natural|raw|(?:un)?refined|(?:extra )?virgin|(?:cold|expeller)[ -]pressed|fine|coarse"
     r"|deodori[sz]ed|non[ -]?nano|(?:food|cosmetic|pharmaceutical) grade)\s+"
     r"|[\s,]+(?:\d+ ?(?:cst?|cps|mpa[ .]?s)\.?|usp|bp|nf|fcc|jp|ep|usp/nf|(?:bp/ep|ph\.? ?eur)\.?|flakes|pellets"
     r"|pastilles|granules|crystals|organic|(?:un)?refined)$",
     re.I,
 )
-_COLOUR = re.compile(
+_COLOUR = pattern(
     r"\bno\.?\s*(?=\d)|(?:\s(?:alumin(?:i)?um|barium|calcium|zirconium))?\slakes?$|(?<=\bCI \d{5}):\d$", re.I
 )
 """What colours are told apart by beside their number; the law takes a lake for its dye."""
-_JOINTS = re.compile(r"\s*(?:,(?=\s)|;|&|\+|\(and\)|\s/\s|\band\b)\s*", re.I)
+_JOINTS = pattern(r"\s*(?:,(?=\s)|;|&|\+|\(and\)|\s/\s|\band\b)\s*", re.I)
 
 
 def without_remarks(name: str) -> str:

@@ -5,16 +5,17 @@ from __future__ import annotations
 import re
 
 from ..formula.model import Fact
+from ..patterns import pattern
 from ..records import NamedTuple
 from .material import Material
 
 _PERCENT = r"(?P<percent>\d{1,2}(?:[.,]\d+)?)\s*(?:%|per ?cent)"
 _IN_WATER = r"(?:\s*(?:solution|soln\.?|sol\.?|aq\.?|aqueous|active(?: matter)?|in water|w/w|m/m|by weight|paste))*"
-_BEHIND = re.compile(
+_BEHIND = pattern(
     rf"^(?P<name>[^(\[]*?\S|.*?\S)[\s,]*(?:[(\[][^()\[\]\d%]*)?{_PERCENT}{_IN_WATER}\s*[)\]]?\s*$", re.I
 )
-_BEFORE = re.compile(rf"^{_PERCENT}\s+(?P<name>.*?\S){_IN_WATER}$", re.I)
-_SOLUTION = re.compile(r"\s+(?:aqueous )?(?:solution|soln\.?|sol\.?|aq\.?)$", re.I)
+_BEFORE = pattern(rf"^{_PERCENT}\s+(?P<name>.*?\S){_IN_WATER}$", re.I)
+_SOLUTION = pattern(r"\s+(?:aqueous )?(?:solution|soln\.?|sol\.?|aq\.?)$", re.I)
 _SOLD_IN_WATER = (
     "surfactant", "acid", "base", "electrolyte", "volatile alcohol", "humectant", "cationic polymer", "hyaluronate",
     "chelator", "amino acid", "thickener",

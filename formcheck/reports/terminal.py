@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import os
-import shutil
 from collections.abc import Iterable, Iterator
 from typing import TextIO
 
@@ -54,7 +53,11 @@ def wants_colour(stream: TextIO) -> bool:
 
 def width_of(stream: TextIO) -> int:
     """Columns to fill: the terminal's, within what is pleasant to read."""
-    columns = shutil.get_terminal_size((96, 24)).columns if stream.isatty() else 96
+    columns = 96
+    if stream.isatty():
+        import shutil
+
+        columns = shutil.get_terminal_size((96, 24)).columns
     return max(48, min(columns, 108))
 
 

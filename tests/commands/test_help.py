@@ -6,12 +6,15 @@ import re
 import shlex
 import subprocess
 import sys
+from importlib import import_module
 from pathlib import Path
 
 import pytest
 
 from formcheck.commands.described import page_of
-from formcheck.commands.main import COMMANDS, main, parser_of
+from formcheck.commands.main import COMMANDS, main
+from formcheck.commands.parser import parser_of
+from formcheck.commands.plain import plain_options
 from formcheck.reports.command_page import CommandPage, Taken, help_text
 
 HOME = Path(__file__).resolve().parent.parent.parent
@@ -135,6 +138,18 @@ def test_what_does_not_fit_is_told_in_one_line(words: list[str], said: str, caps
     assert shown.count("\n") == 1
     assert said in shown
     assert f"formcheck {words[0]} --help" in shown
+
+
+@pytest.mark.parametrize("name", ["review", "changed"])
+@pytest.mark.parametrize("given", [["a.formula.yaml"], ["-"], ["a", "-", "", "b c"]])
+def test_a_call_without_options_is_read_as_argparse_reads_it(name: str, given: list[str]) -> None:
+    command = import_module(f"formcheck.commands.{name}")
+    assert vars(plain_options(command, given)) == vars(parser_of(name).parse_args(given))
+
+
+@pytest.mark.parametrize("given", [[], ["--help"], ["a", "--format", "json"], ["-h"], ["a", "--"], ["-3"]])
+def test_a_call_with_options_is_left_to_argparse(given: list[str]) -> None:
+    assert plain_options(import_module("formcheck.commands.review"), given) is None
 
 
 def test_a_review_starts_without_the_words_of_the_help() -> None:
