@@ -7,10 +7,11 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 from ..plugins import Plugins, gather
+from ..reading.places import folder_of
 from ..reference.store import Reference
 from ..reports.safe_text import visible
 from ..review.rule import Rule
-from ..review.settings import BadSettings, Configuration, folder_of
+from ..review.settings import BadSettings, Configuration
 
 if TYPE_CHECKING:
     import argparse

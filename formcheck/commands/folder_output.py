@@ -21,6 +21,8 @@ class FolderOutput:
     So a run that breaks off leaves the pages of the one before as they were. What somebody else made is never replaced.
     """
 
+    on_screen = False
+
     def __init__(self, report: FolderReport, folder: str) -> None:
         self.report = report
         self.folder = folder

@@ -100,6 +100,11 @@ class Output:
         self._beside = self._target if _special(self._target) else f"{self._target}.part"
         self._stream: TextIO | None = None
 
+    @property
+    def on_screen(self) -> bool:
+        """Whether it goes to standard output, where what is written stays written."""
+        return self.file is None
+
     def begin(self) -> None:
         """Opens it and writes what comes first. Raises Refused where the file cannot be written."""
         if self.file is not None:
@@ -177,20 +182,29 @@ def _report(item: Wanted, context: Context, brought: Mapping[str, Function]) -> 
     return make(item.name, context, brought)
 
 
-def deliver(reviews: Iterable[Reviewed], outputs: Sequence[Delivery]) -> bool:
-    """Hands every review to every output, one review at a time; whether all went well. Raises Refused."""
+def deliver(reviews: Iterable[Reviewed], outputs: Sequence[Delivery]) -> bool | None:
+    """Hands every review to every output, one review at a time; whether all went well. Raises Refused.
+
+    None where somebody interrupted it: what goes to standard output is brought to an end with the reviews that were done,
+    a file is left as it was before.
+    """
+    stopped = False
     try:
         for output in outputs:
             output.begin()
-        for review in reviews:
-            for output in outputs:
-                output.add(review)
+        try:
+            for review in reviews:
+                for output in outputs:
+                    output.add(review)
+        except KeyboardInterrupt:
+            stopped = True
         for output in outputs:
-            output.end()
+            if not stopped or output.on_screen:
+                output.end()
     finally:
         for output in outputs:
             output.discard()
-    return not any(output.failed for output in outputs)
+    return None if stopped else not any(output.failed for output in outputs)
 
 
 def names(brought: Iterable[str]) -> list[str]:

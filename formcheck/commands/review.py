@@ -7,24 +7,26 @@ what is piped in. Exit status: 0 nothing at or above the threshold, 1 findings, 
 from __future__ import annotations
 
 import argparse
+import contextlib
 import gc
+import itertools
 import os
 import sys
-import time
-from collections.abc import Iterable, Iterator
+from collections.abc import Generator, Iterable, Iterator
 
-from ..reading import files
+from ..reading import files, places
 from ..reading.document import START, Problem
 from ..reading.text import MOST_BYTES
 from ..reports.report import Context
 from ..review.model import HOLD, UNREAD, Review
 from ..review.rule import SEVERITIES
-from ..review.run import Reviewed, Reviewer
+from ..review.run import Reviewed, Reviewer, Task, one_after_another
 from ..review.settings import BadSettings
 from .configured import add_pack_argument, complain_of, plugins_of
 from .given import say_faults
 from .main import complain
 from .outputs import deliver, names, outputs, wanted
+from .progress import Progress
 from .refusal import Refused
 
 EXAMPLES = """examples:
@@ -33,10 +35,14 @@ EXAMPLES = """examples:
   formcheck review formulas/ --format text --format sarif=review.sarif
   formcheck review formulas/ --format html --output pages
   formcheck review hand-gel.formula.yaml --format html=hand-gel.html
+  formcheck review formulas/ --format json-lines --output reviews.jsonl
   cat draft.formula.yaml | formcheck review - --threshold critical
 """
-PATIENCE_S = 1.0
-"""How long a run may take before a progress bar appears."""
+FEW = 20
+"""So many files are simply reviewed: to look for what is kept, or to start processes, would cost more."""
+MOST_PROCESSES = 512
+STOPPED = 130
+"""The exit status of a run that somebody interrupted, as shells have it."""
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
@@ -48,8 +54,8 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         action="append",
         default=[],
         metavar="NAME[=FILE]",
-        help="the kind of report: text (default), json, sarif, junit, github, gitlab, markdown, html, or one of a plug-in; "
-        "give it again for several",
+        help="the kind of report: text (default), json, json-lines, sarif, junit, github, gitlab, markdown, html, or one "
+        "of a plug-in; give it again for several",
     )
     parser.add_argument(
         "--threshold",
@@ -64,6 +70,18 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         help="write the report to a file instead of the screen; with html a name without an ending is a folder, "
         "for a page a formula and an index",
     )
+    parser.add_argument(
+        "--processes",
+        type=_processes,
+        metavar="N",
+        help="so many processes share the work where there is much of it (default: as many as there are cores)",
+    )
+    parser.add_argument(
+        "--afresh",
+        action="store_true",
+        help="review every file again; otherwise the reviews of files that are as they were, and everything they rest upon "
+        "too, are taken from earlier runs",
+    )
     add_pack_argument(parser)
 
 
@@ -75,77 +93,98 @@ def run(options: argparse.Namespace) -> int:
     try:
         asked = wanted(options.format, options.output, names(reports), options.paths)
         context = Context(reviewer.rules, reviewer.threshold, reviewer.reference.cite, reviewer.configuration.house)
-        reviews = _with_progress(_reviews(options.paths, reviewer))
-        delivered = deliver(tally.watch(reviews), outputs(asked, context, reports))
+        targets = outputs(asked, context, reports)
+        reviews = _reviews(options, reviewer, draws=any(target.report.draws for target in targets))
+        with contextlib.closing(reviews):
+            delivered = deliver(tally.watch(reviews), targets)
     except Refused as refusal:
         return complain(str(refusal))
     except BadSettings as error:
         return complain_of(error)
     say_faults(reviewer)
+    if delivered is None:
+        print(f"formcheck: stopped; {tally}", file=sys.stderr)
+        return STOPPED
     broken = tally.incomplete or not delivered or bool(reviewer.plugins.faults)
     return 2 if broken else int(tally.held > 0)
 
 
 class _Tally:
-    """Keeps count of what decides the exit status, as reviews pass by."""
+    """Keeps count of what decides the exit status, as reviews pass by; on a terminal it shows so when they take a while."""
 
     def __init__(self) -> None:
-        self.held = 0
+        self.done = self.held = self.unread = 0
         self.incomplete = False
 
+    def __str__(self) -> str:
+        unread = f", {self.unread} not reviewed" if self.unread else ""
+        return f"{self.done} formula{'' if self.done == 1 else 's'} done, {self.held} on hold{unread}"
+
     def watch(self, reviews: Iterable[Reviewed]) -> Iterator[Reviewed]:
-        for reviewed in reviews:
-            self.held += reviewed.review.verdict == HOLD
-            self.incomplete |= reviewed.review.incomplete
-            yield reviewed
+        progress = Progress(sys.stderr, shown=sys.stderr.isatty() and not sys.stdout.isatty())
+        with progress:
+            for reviewed in reviews:
+                yield reviewed
+                self.done += 1
+                self.held += reviewed.review.verdict == HOLD
+                self.unread += reviewed.review.verdict == UNREAD
+                self.incomplete |= reviewed.review.incomplete
+                progress.say(str(self), self.done)
 
 
-def _reviews(paths: Iterable[str], reviewer: Reviewer) -> Iterator[Reviewed]:
+def _reviews(options: argparse.Namespace, reviewer: Reviewer, draws: bool) -> Generator[Reviewed, None, None]:
+    """The reviews of all paths, in their order, by the cheapest way that gives what the reports need. Raises BadSettings."""
+    items = _found(options.paths, reviewer)
+    few = list(itertools.islice(items, FEW))
+    if draws or len(few) < FEW:
+        return one_after_another(itertools.chain(few, items), reviewer)
+    from ..review.here import reviewed_here
+    from ..review.pool import cores
+
+    processes = options.processes or cores()
+    return reviewed_here(itertools.chain(few, items), reviewer, options.pack, processes, keep=not options.afresh)
+
+
+def _found(paths: Iterable[str], reviewer: Reviewer) -> Iterator[Task | Reviewed]:
     for path in paths:
         if path == "-":
-            yield _file(path, reviewer, sys.stdin.buffer.read(MOST_BYTES + 1))
-        elif os.path.isdir(path):
-            yield from _folder(path, reviewer)
+            yield Task(path, sys.stdin.buffer.read(MOST_BYTES + 1))
+            continue
+        try:
+            folder = places.is_folder(path)
+        except OSError as error:
+            yield _unlisted(path, error)
+            continue
+        if folder:
+            yield from _below(path, reviewer)
         else:
-            yield _file(path, reviewer)
+            yield Task(path)
 
 
-def _file(path: str, reviewer: Reviewer, data: bytes | None = None) -> Reviewed:
-    """The review of a file; a configuration that cannot be used ends the run. Raises BadSettings."""
-    reviewer.settings(path)
-    return reviewer.review_sheet(path, data)
-
-
-def _folder(path: str, reviewer: Reviewer) -> Iterator[Reviewed]:
+def _below(folder: str, reviewer: Reviewer) -> Iterator[Task | Reviewed]:
     found = False
     unlisted: list[OSError] = []
-    for file in files.find(path, reviewer.configuration.leaves_out, unlisted.append):
+    for file in files.find(folder, reviewer.configuration.leaves_out, unlisted.append):
         found = True
-        yield _file(file, reviewer)
+        yield Task(file)
     for error in unlisted:
-        yield _unread(str(error.filename or path), f"cannot be listed: {(error.strerror or str(error)).lower()}")
+        yield _unlisted(str(error.filename or folder), error)
     if not found and not unlisted:
         endings = ", ".join("*" + end for end in files.ENDINGS)
-        yield _unread(path, f"no formula files here; a folder is searched for {endings}")
+        yield _unread(folder, f"no formula files here; a folder is searched for {endings}")
+
+
+def _unlisted(path: str, error: OSError) -> Reviewed:
+    return _unread(path, f"cannot be listed: {(error.strerror or str(error)).lower()}")
 
 
 def _unread(path: str, message: str) -> Reviewed:
-    """What a folder shows that gave nothing to review."""
+    """What is said of a path that gave nothing to review."""
     name = os.path.basename(os.path.abspath(path))
     return Reviewed(Review(path, name, UNREAD, errors=(Problem(START, message),)))
 
 
-def _with_progress(reviews: Iterator[Reviewed]) -> Iterator[Reviewed]:
-    """The same reviews; once they have taken a while, a bar on a terminal's standard error says how many are done."""
-    if not sys.stderr.isatty() or sys.stdout.isatty():
-        yield from reviews
-        return
-    started = time.monotonic()
-    shown = False
-    for count, review in enumerate(reviews, 1):
-        yield review
-        if time.monotonic() - started > PATIENCE_S and count % 20 == 0:
-            shown = True
-            print(f"\r{count} formulas reviewed ", end="", file=sys.stderr, flush=True)
-    if shown:
-        print("\r" + " " * 40 + "\r", end="", file=sys.stderr)
+def _processes(text: str) -> int:
+    if not text.isascii() or not text.isdigit() or not 1 <= int(text[:6]) <= MOST_PROCESSES:
+        raise argparse.ArgumentTypeError(f"«{text}» is no number of processes from 1 to {MOST_PROCESSES}")
+    return int(text)

@@ -6,6 +6,7 @@ import os
 import stat
 from collections.abc import Callable, Iterator
 
+from . import places
 from .document import START, Document, Mapping, Node, Problem, Scalar, Unreadable, describe
 from .text import MOST_BYTES, decode
 
@@ -25,8 +26,12 @@ def find(
     """Formula files below a folder, in the order of their names.
 
     Hidden folders, node_modules, virtual environments and the folders of which leaves_out says so are left out; links to
-    folders are not followed. unlisted hears of every folder that cannot be listed; without it that raises OSError.
+    folders are not followed. unlisted hears of every folder that cannot be listed; without it that raises OSError. Below an
+    address every formula file is found.
     """
+    if places.is_address(folder):
+        yield from _find_at(folder, unlisted)
+        return
     open_folders = [_entries(folder, unlisted)]
     while open_folders:
         entry = next(open_folders[-1], None)
@@ -37,6 +42,17 @@ def find(
                 open_folders.append(_entries(entry.path, unlisted))
         elif entry.name.lower().endswith(ENDINGS) and not entry.name.startswith(".") and not _endless(entry):
             yield entry.path
+
+
+def _find_at(address: str, unlisted: Callable[[OSError], object] | None) -> Iterator[str]:
+    try:
+        found = list(places.below(address))
+    except OSError as error:
+        if unlisted is None:
+            raise
+        unlisted(error)
+        return
+    yield from (path for path in found if path.lower().endswith(ENDINGS))
 
 
 def _entries(folder: str, unlisted: Callable[[OSError], object] | None) -> Iterator[os.DirEntry[str]]:
@@ -105,11 +121,14 @@ def _check_lengths(root: Node) -> None:
 
 def text_of(path: str) -> str:
     """The text of a file. Raises Unreadable."""
-    return decode(_bytes(path))
+    return decode(bytes_of(path))
 
 
-def _bytes(path: str) -> bytes:
+def bytes_of(path: str) -> bytes:
+    """The bytes of a file, of one that is too large only enough to see that. Raises Unreadable."""
     try:
+        if places.is_address(path):
+            return places.bytes_at(path, MOST_BYTES)
         with open(path, "rb") as file:
             return file.read(MOST_BYTES + 1) if os.fstat(file.fileno()).st_size <= MOST_BYTES else _too_large(file)
     except OSError as error:
@@ -145,7 +164,9 @@ def _reader(path: str, text: str, readers: dict[str, Reader]) -> Reader:
 
 def kind_of(path: str, text: str, readers: dict[str, Reader]) -> str:
     """Which format a file is read as: yaml, toml or json; "" where a plug-in's reader takes it."""
-    return {"read_yaml": "yaml", "read_toml": "toml", "read_json": "json"}.get(_reader(path, text, readers).__name__, "")
+    return {"read_yaml": "yaml", "read_toml": "toml", "read_json": "json"}.get(
+        _reader(path, text, readers).__name__, ""
+    )
 
 
 def _looks_like_toml(text: str) -> bool:

@@ -147,7 +147,7 @@ def _steps(old: Worksheet, new: Worksheet) -> Iterator[Change]:
 
 def as_data(result: Comparison) -> dict[str, Any]:
     """A comparison as plain data."""
-    from .json_report import as_data as review_data
+    from ..review.as_data import as_data as review_data
 
     new, old = review_data(result.new), review_data(result.old)
 

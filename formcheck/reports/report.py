@@ -18,6 +18,7 @@ Function: TypeAlias = Callable[[Iterable[Review]], str]
 BUILT_IN = {
     "text": ("terminal", "Text"),
     "json": ("json_report", "Json"),
+    "json-lines": ("json_report", "JsonLines"),
     "sarif": ("sarif", "Sarif"),
     "junit": ("junit", "JUnit"),
     "github": ("github", "GitHub"),
@@ -52,6 +53,11 @@ class Report:
     def __init__(self, context: Context) -> None:
         self.context = context
 
+    @property
+    def draws(self) -> bool:
+        """Whether it wants the worksheets behind the reviews, which are at hand only where a file is reviewed here and now."""
+        return type(self).add_sheet is not Report.add_sheet
+
     def begin(self) -> str:
         return ""
 
@@ -67,7 +73,9 @@ class Report:
 
 
 class FolderReport:
-    """A report of many files, each a name within the folder and a text."""
+    """A report of many files, each a name within the folder and a text. Like a report that draws it wants worksheets."""
+
+    draws = True
 
     def __init__(self, context: Context) -> None:
         self.context = context

@@ -10,7 +10,7 @@ _HIDDEN = frozenset(("Cc", "Cf", "Cs", "Zl", "Zp"))
 
 def visible(text: str) -> str:
     """The text with every control, format and direction character written as <U+XXXX>."""
-    if text.isascii() and text.isprintable():
+    if text.isprintable():
         return text
     return "".join(
         character

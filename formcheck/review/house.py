@@ -43,7 +43,7 @@ from ..formula.names import suggestion
 from ..formula.units import Misread, Range
 from ..reading import document as nodes
 from ..reading import files
-from ..reading.document import Entry, Node, Place, Scalar, Unreadable, describe
+from ..reading.document import Document, Entry, Node, Place, Scalar, Unreadable, describe
 from ..records import NamedTuple
 from ..reference.store import Reference
 from .house_terms import (
@@ -145,13 +145,23 @@ class HouseRule(Rule):
             )
 
 
-def read_house(path: str, reference: Reference, taken: Mapping[str, str]) -> tuple[HouseRule, ...]:
+def house_document(path: str) -> Document:
+    """A house rule file as it is written. Raises BadSettings."""
+    try:
+        return files.read(path)
+    except Unreadable as error:
+        raise BadSettings(path, *error.problems) from None
+
+
+def read_house(
+    path: str, reference: Reference, taken: Mapping[str, str], document: Document | None = None
+) -> tuple[HouseRule, ...]:
     """The rules of a house rule file. Raises BadSettings with all that is wrong.
 
-    taken: names that other rules have already, each with where those come from.
+    taken: names that other rules have already, each with where those come from; document: the file, where it was read.
     """
+    document = document or house_document(path)
     try:
-        document = files.read(path)
         return _Reader(path, document.root, reference, taken).rules()
     except Unreadable as error:
         raise BadSettings(path, *error.problems) from None

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Iterable
+from collections.abc import Generator, Iterable
 from datetime import date
 from typing import Any
 
@@ -13,14 +13,15 @@ from ..formula.build import build, build_materials
 from ..formula.model import Formula, HouseMaterial
 from ..formula.names import suggestion
 from ..plugins import Fault, Plugins, builtin_package, gather
-from ..reading import files
-from ..reading.document import Document, Problem, Unreadable
+from ..reading import files, places
+from ..reading.document import Problem, Unreadable
+from ..reading.places import folder_of
 from ..records import NamedTuple
 from ..reference.store import Reference
 from .model import HOLD, READY, THRESHOLD, UNREAD, Accepted, Regraded, Review, Silenced, at_or_above
 from .needs import missing
 from .rule import SEVERITIES, Finding, Rule, Unchecked
-from .settings import Configuration, Settings, folder_of
+from .settings import Configuration, Settings
 
 MATERIALS_FILES = ("materials.yaml", "materials.yml", "materials.toml", "materials.json")
 
@@ -32,11 +33,30 @@ class Reviewed(NamedTuple):
     sheet: Worksheet | None = None
 
 
+class Task(NamedTuple):
+    """A file to review. data: its bytes, where they have been read; key: under which its review is kept, if at all."""
+
+    path: str
+    data: bytes | None = None
+    key: bytes | None = None
+
+
+class Beside(NamedTuple):
+    """What materials files say that serve a folder, outermost first. texts: the files, with what stood in each."""
+
+    materials: tuple[HouseMaterial, ...] = ()
+    texts: tuple[tuple[str, str], ...] = ()
+
+
+_NOTHING_BESIDE = Beside()
+
+
 class Reviewer:
     """Reviews formula files, one after another, with one set of rules and one reference.
 
     threshold: the lowest severity that puts a formula on hold, whatever the configuration says; today: the date by which
-    deviations are judged; settings: those for every file, in place of the configuration files beside them.
+    deviations are judged; settings: those for every file, in place of the configuration files beside them. usual: whether
+    reference and settings are those that anybody's review of the same file would find.
     """
 
     def __init__(
@@ -48,15 +68,16 @@ class Reviewer:
         settings: Settings | None = None,
     ) -> None:
         self.threshold = threshold or THRESHOLD
-        self._asked_threshold = threshold
+        self.asked_threshold = threshold
         self._settings = settings
+        self.usual = settings is None and reference is None
         self.plugins = plugins or gather()
         self.reference = reference or self.plugins.reference()
         self.rules: list[Rule] = self.plugins.rules()
         self.readers = self.plugins.readers()
         self.today = today or date.today()
         self.configuration = Configuration(self.rules, self.reference)
-        self._beside: dict[str, tuple[HouseMaterial, ...]] = {}
+        self._beside: dict[str, Beside] = {}
 
     def review(self, path: str, data: bytes | None = None) -> Review:
         """The review of one file; data is given where its bytes are at hand (standard input). Never raises for bad input."""
@@ -103,7 +124,7 @@ class Reviewer:
 
     def threshold_of(self, settings: Settings) -> str:
         """The threshold as asked for, else the configuration's, else the usual one."""
-        if self._asked_threshold is None and settings.threshold is not None:
+        if self.asked_threshold is None and settings.threshold is not None:
             return str(settings.threshold.value)
         return self.threshold
 
@@ -137,27 +158,32 @@ class Reviewer:
 
         The search ends at a repository's root. Raises Unreadable, the file named in the message.
         """
-        return self._materials_of(folder_of(path))
+        return self.beside(folder_of(path)).materials
 
-    def _materials_of(self, folder: str) -> tuple[HouseMaterial, ...]:
+    def beside(self, folder: str) -> Beside:
+        """The house's materials that serve a folder, with the files they were read from. Raises Unreadable."""
         passed = []
         while folder not in self._beside:
-            passed.append((folder, self._materials_in(folder)))
-            above = os.path.dirname(folder)
-            if above == folder or os.path.exists(os.path.join(folder, ".git")):
+            passed.append((folder, self._beside_in(folder)))
+            higher = places.above(folder)
+            if higher == folder or places.is_root(folder):
                 break
-            folder = above
-        found = self._beside.get(folder, ())
+            folder = higher
+        found = self._beside.get(folder, _NOTHING_BESIDE)
         for each, own in reversed(passed):
-            found = self._beside[each] = (*found, *own)
+            if own is not _NOTHING_BESIDE:
+                found = Beside((*found.materials, *own.materials), (*found.texts, *own.texts))
+            self._beside[each] = found
         return found
 
-    def _materials_in(self, folder: str) -> tuple[HouseMaterial, ...]:
+    def _beside_in(self, folder: str) -> Beside:
         for name in MATERIALS_FILES:
-            path = os.path.join(folder, name)
-            if os.path.isfile(path):
+            path = places.joined(folder, name)
+            if places.is_file(path):
                 try:
-                    return build_materials(_materials_document(path), lambda: self.reference.properties)
+                    document = files.read(path)
+                    materials = build_materials(document, lambda: self.reference.properties)
+                    return Beside(materials, ((path, document.text),))
                 except Unreadable as error:
                     raise Unreadable(
                         *(
@@ -168,7 +194,7 @@ class Reviewer:
                             for problem in error.problems
                         )
                     ) from None
-        return ()
+        return _NOTHING_BESIDE
 
     def tables(self, sheet: Worksheet) -> tuple[str, ...]:
         """The legal tables by which this formula was judged, with their dates."""
@@ -176,6 +202,15 @@ class Reviewer:
             return tuple(sheet.legal.date(market) for market in sheet.product.markets if market in sheet.legal.markets)
         except ImportError:
             return ()
+
+
+def one_after_another(items: Iterable[Task | Reviewed], reviewer: Reviewer) -> Generator[Reviewed, None, None]:
+    """Every task with its review and worksheet; what is reviewed passes through. Raises BadSettings."""
+    for item in items:
+        if isinstance(item, Task):
+            reviewer.settings(item.path)  # one that cannot be used ends the run
+            item = reviewer.review_sheet(item.path, item.data)
+        yield item
 
 
 def run_rules(
@@ -209,10 +244,6 @@ def run_rules(
 def whose(rule: Rule) -> str:
     """A rule's id, with the pack it comes from where that is not ours."""
     return rule.id if rule.pack in ("", builtin_package().__name__) else f"{rule.id} of {rule.pack}"
-
-
-def _materials_document(path: str) -> Document:
-    return files.read(path)
 
 
 def _order(finding: Finding) -> tuple[Any, ...]:

@@ -14,9 +14,10 @@ from ..formula.build import build_materials
 from ..git import NoGit, git
 from ..reading import files
 from ..reading.document import Unreadable
+from ..reading.places import folder_of
 from ..records import NamedTuple
 from .run import MATERIALS_FILES, Reviewer
-from .settings import FILE, PROJECT_FILE, BadSettings, Settings, folder_of, shown, speaks_of_us
+from .settings import FILE, PROJECT_FILE, BadSettings, Settings, shown, speaks_of_us
 
 FORMULA = "formula"
 MATERIALS = "materials"

@@ -15,6 +15,7 @@ from typing import Any
 from ..bench.worksheet import NO_OPTIONS
 from ..formula.model import AS_USUAL, Unstated
 from ..reading.document import Place, Problem, Unreadable
+from ..reading.places import above, is_address, is_file, is_root, joined
 from ..records import NamedTuple
 from ..reference.store import Reference
 from .rule import Rule
@@ -48,7 +49,7 @@ class Settings(NamedTuple):
     files: the configuration files, nearest first; leave_out: folders (absolute) that a search passes by; house: rules of
     the house, read from house_files; silent, severity: by rule, families resolved; options: by rule and option; given:
     room, balance and markets for formulas that do not state them, as unstated holds them ready for use; values: the
-    options as rules read them.
+    options as rules read them; texts: every file read for this, with what stood in it.
     """
 
     files: tuple[str, ...] = ()
@@ -62,6 +63,7 @@ class Settings(NamedTuple):
     given: Mapping[str, Given] = _NONE
     unstated: Unstated = AS_USUAL
     values: Mapping[str, Mapping[str, float]] = NO_OPTIONS
+    texts: tuple[tuple[str, str], ...] = ()
 
 
 AS_DECLARED = Settings()
@@ -98,13 +100,13 @@ class Configuration:
         found = self._folders.get(folder)
         while found is None:
             passed.append(folder)
-            file, above = file_in(folder), os.path.dirname(folder)
+            file, higher = file_in(folder), above(folder)
             if file is not None:
                 found = self._read(file)
-            elif above == folder or os.path.exists(os.path.join(folder, ".git")):
+            elif higher == folder or is_root(folder):
                 found = AS_DECLARED
             else:
-                folder, found = above, self._folders.get(above)
+                folder, found = higher, self._folders.get(higher)
         self._folders.update(dict.fromkeys(passed, found))
         return found
 
@@ -127,9 +129,9 @@ class Configuration:
 
 def file_in(folder: str) -> str | None:
     """The configuration file of a folder itself. Raises BadSettings where there are two."""
-    own, project = os.path.join(folder, FILE), os.path.join(folder, PROJECT_FILE)
-    has_own = os.path.isfile(own)
-    if not os.path.isfile(project) or not speaks_of_us(project):
+    own, project = joined(folder, FILE), joined(folder, PROJECT_FILE)
+    has_own = is_file(own)
+    if is_address(folder) or not is_file(project) or not speaks_of_us(project):
         return own if has_own else None
     if has_own:
         message = f"there is a configuration here and in {shown(project)}; keep one of them"
@@ -146,13 +148,10 @@ def speaks_of_us(project_file: str) -> bool:
         return False
 
 
-def folder_of(path: str) -> str:
-    """The folder whose settings and materials serve a file; for standard input the working folder."""
-    return os.path.abspath("." if path == "-" else os.path.dirname(path) or ".")
-
-
 def shown(path: str) -> str:
     """A path as a message shows it: from the working folder where that is shorter."""
+    if is_address(path):
+        return path
     try:
         near = os.path.relpath(path)
     except ValueError:  # another drive

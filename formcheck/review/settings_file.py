@@ -39,7 +39,7 @@ from ..formula.model import Unstated
 from ..formula.names import suggestion
 from ..formula.units import Misread
 from ..reading import document as nodes
-from ..reading import files
+from ..reading import files, places
 from ..reading.document import START, Entry, Node, Place, Problem, Scalar, Unreadable, describe
 from ..records import NamedTuple
 from ..reference.store import Reference
@@ -60,7 +60,8 @@ def read_settings(file: str, rules: Sequence[Rule], reference: Reference) -> Set
     """
     chain = list(_chain(file))
     house_files = tuple(given for each in reversed(chain) for given in each.paths["house-rules"])
-    house = _house(house_files, rules, reference)
+    texts = [(each.file, each.text_as_read) for each in chain]
+    house = _house(house_files, rules, reference, texts)
     known = {rule.id: rule for rule in (*rules, *house)}
     for each in chain:
         try:
@@ -68,17 +69,18 @@ def read_settings(file: str, rules: Sequence[Rule], reference: Reference) -> Set
             each.done()
         except Unreadable as error:
             raise BadSettings(each.file, *error.problems) from None
-    return _together(chain, house_files, house, known)
+    return _together(chain, house_files, house, known)._replace(texts=tuple(texts))
 
 
 class _File(Fields):
     """One file, as written. What is wrong gathers in problems; Unreadable is raised only where that is a great deal."""
 
     def __init__(self, file: str) -> None:
-        root = _root(file)
+        text, root = _text_and_root(file)
         super().__init__(root.place)
+        self.text_as_read = text
         self.file = file
-        self.folder = os.path.dirname(file)
+        self.folder = places.above(file)
         self.top = self.keys(root, TOP_KEYS, "a configuration")
         self.builds_on = next(iter(self._paths("builds-on", (".toml",))), None)
         self.threshold = self._one_of(self.top.get("threshold"), SEVERITIES)
@@ -112,7 +114,7 @@ class _File(Fields):
             if not text.endswith(endings):
                 self.problem(item.place, f"«{text}» under «{key}»; its name ends with {' or '.join(endings)}")
                 continue
-            path = os.path.normpath(os.path.join(self.folder, text))
+            path = places.joined(self.folder, text)
             found.append(self._given(path, item.place))
         return tuple(found)
 
@@ -173,16 +175,17 @@ class _File(Fields):
         return found
 
 
-def _root(file: str) -> nodes.Mapping:
-    """The table of a file that is ours. Raises BadSettings."""
+def _text_and_root(file: str) -> tuple[str, nodes.Mapping]:
+    """What a file holds, and the table in it that is ours. Raises BadSettings."""
     from ..reading.toml_reader import read_toml
 
     try:
-        root = read_toml(files.text_of(file))
+        text = files.text_of(file)
+        root = read_toml(text)
     except Unreadable as error:
         raise BadSettings(file, *error.problems) from None
     root = root if isinstance(root, nodes.Mapping) else nodes.Mapping((), START)
-    return _table(root, file) if os.path.basename(file) == PROJECT_FILE else root
+    return text, _table(root, file) if os.path.basename(file) == PROJECT_FILE else root
 
 
 def _table(root: nodes.Mapping, file: str) -> nodes.Mapping:
@@ -201,16 +204,20 @@ def _read(file: str) -> _File:
         return _File(file)
     except Unreadable as error:
         raise BadSettings(file, *error.problems) from None
+def _real(file: str) -> str:
+    return file if places.is_address(file) else os.path.realpath(file)
 
 
 def _chain(file: str) -> Iterator[_File]:
     """The file, the one it builds on, and so on. Raises BadSettings."""
     seen = [os.path.realpath(file)]
     each = _read(file)
+    seen = [_real(file)]
+    each = _File(file)
     yield each
     while each.builds_on is not None:
         given = each.builds_on
-        real = os.path.realpath(given.value)
+        real = _real(given.value)
         if real in seen or len(seen) >= LONGEST_CHAIN:
             why = (
                 "builds on this one again"
@@ -218,24 +225,28 @@ def _chain(file: str) -> Iterator[_File]:
                 else f"is one more than {LONGEST_CHAIN} that build on another"
             )
             raise BadSettings(each.file, Problem(given.place, f"{shown(given.value)} {why}"))
-        if not os.path.isfile(given.value):
+        if not places.is_file(given.value):
             raise BadSettings(each.file, Problem(given.place, f"there is no file {shown(given.value)} to build on"))
         seen.append(real)
         each = _read(given.value)
         yield each
 
 
-def _house(house_files: Iterable[Given], rules: Iterable[Rule], reference: Reference) -> tuple[Rule, ...]:
-    """The house rules of all files. Raises BadSettings."""
-    from .house import read_house
+def _house(
+    house_files: Iterable[Given], rules: Iterable[Rule], reference: Reference, texts: list[tuple[str, str]]
+) -> tuple[Rule, ...]:
+    """The house rules of all files, whose texts are added to those read. Raises BadSettings."""
+    from .house import house_document, read_house
 
     taken = {rule.id: "built in or of a plug-in" for rule in rules}
     found: list[Rule] = []
     for given in {given.value: given for given in house_files}.values():
-        if not os.path.isfile(given.value):
+        if not places.is_file(given.value):
             message = f"there is no file {shown(given.value)} with house rules"
             raise BadSettings(given.file, Problem(given.place, message))
-        brought = read_house(given.value, reference, taken)
+        document = house_document(given.value)
+        brought = read_house(given.value, reference, taken, document)
+        texts.append((given.value, document.text))
         taken.update((rule.id, f"of {shown(given.value)}") for rule in brought)
         found.extend(brought)
     return tuple(found)
