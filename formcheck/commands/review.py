@@ -20,7 +20,7 @@ from ..reading.text import MOST_BYTES
 from ..reports.report import Context
 from ..review.model import HOLD, UNREAD, Review
 from ..review.rule import SEVERITIES
-from ..review.run import Reviewed, Reviewer, Task, one_after_another
+from ..review.run import FEW, Reviewed, Reviewer, Task, one_after_another
 from ..review.settings import BadSettings
 from .configured import add_pack_argument, complain_of, plugins_of
 from .given import say_faults
@@ -38,8 +38,6 @@ EXAMPLES = """examples:
   formcheck review formulas/ --format json-lines --output reviews.jsonl
   cat draft.formula.yaml | formcheck review - --threshold critical
 """
-FEW = 20
-"""So many files are simply reviewed: to look for what is kept, or to start processes, would cost more."""
 MOST_PROCESSES = 512
 STOPPED = 130
 """The exit status of a run that somebody interrupted, as shells have it."""
@@ -146,6 +144,14 @@ def _reviews(options: argparse.Namespace, reviewer: Reviewer, draws: bool) -> Ge
 
 
 def _found(paths: Iterable[str], reviewer: Reviewer) -> Iterator[Task | Reviewed]:
+    """Every file that the paths stand for, and what cannot be had. Raises BadSettings: it ends the run."""
+    for item in _looked_through(paths, reviewer):
+        if isinstance(item, Task):
+            reviewer.settings(item.path)
+        yield item
+
+
+def _looked_through(paths: Iterable[str], reviewer: Reviewer) -> Iterator[Task | Reviewed]:
     for path in paths:
         if path == "-":
             yield Task(path, sys.stdin.buffer.read(MOST_BYTES + 1))

@@ -24,7 +24,7 @@ ALONE_S = 0.5
 def reviewed_here(
     items: Iterable[Task | Reviewed], reviewer: Reviewer, packs: Iterable[str], processes: int, keep: bool = True
 ) -> Generator[Reviewed, None, None]:
-    """The reviews of files, without worksheets, over so many processes where there is much to do. Raises BadSettings.
+    """The reviews of files, without worksheets, over so many processes where there is much to do.
 
     packs: those that the reviewer was made with; keep: whether reviews kept from earlier runs serve, and those of this run
     are kept. What comes out is the same in any case.
@@ -60,16 +60,15 @@ class _Run:
             if isinstance(item, Reviewed):
                 yield item
             else:
-                self.reviewer.settings(item.path)
                 yield self._kept(item) if self.kept is not None else item
 
     def _kept(self, task: Task) -> Task | Reviewed:
         """The review kept for a file; where there is none, the task, with the bytes for which its key stands."""
         try:
             data = files.bytes_of(task.path) if task.data is None else task.data
-        except Unreadable:
+            key = self.grounds.key(task.path, data)
+        except Unreadable:  # the review says so
             return task
-        key = self.grounds.key(task.path, data)
         review = self.kept.get(key, task.path) if self.kept is not None and key is not None else None
         return Task(task.path, data, key) if review is None else Reviewed(review)
 

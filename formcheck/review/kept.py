@@ -29,7 +29,7 @@ UNUSED_DAYS = 60
 MOST_MB = 1024
 _BATCH = 500
 _PATIENCE_S = 2.0
-_PRAGMAS = ("synchronous = off", "cache_size = -16000", f"mmap_size = {MOST_MB * 1_000_000:d}")
+_PRAGMAS = ("synchronous = off", "cache_size = -16000")
 """A lost entry is no loss: nothing waits for the disk."""
 _TABLE = """
 create table if not exists kept (

@@ -23,6 +23,8 @@ from .needs import missing
 from .rule import SEVERITIES, Finding, Rule, Unchecked
 from .settings import Configuration, Settings
 
+FEW = 20
+"""Fewer files than this are simply reviewed: to look for what is kept, or to start processes, would cost more."""
 MATERIALS_FILES = ("materials.yaml", "materials.yml", "materials.toml", "materials.json")
 
 
@@ -205,12 +207,9 @@ class Reviewer:
 
 
 def one_after_another(items: Iterable[Task | Reviewed], reviewer: Reviewer) -> Generator[Reviewed, None, None]:
-    """Every task with its review and worksheet; what is reviewed passes through. Raises BadSettings."""
+    """Every task with its review and worksheet; what is reviewed passes through."""
     for item in items:
-        if isinstance(item, Task):
-            reviewer.settings(item.path)  # one that cannot be used ends the run
-            item = reviewer.review_sheet(item.path, item.data)
-        yield item
+        yield reviewer.review_sheet(item.path, item.data) if isinstance(item, Task) else item
 
 
 def run_rules(
