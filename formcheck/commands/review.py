@@ -45,7 +45,7 @@ STOPPED = 130
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
-        "paths", nargs="+", metavar="PATH", help="a formula file, a folder to look through, or - for what is piped in"
+        "paths", nargs="+", metavar="PATH", help="a formula file, a folder to look through, an address (s3://...), or - for what is piped in"
     )
     parser.add_argument(
         "--format",
@@ -72,13 +72,12 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         "--processes",
         type=_processes,
         metavar="N",
-        help="so many processes share the work where there is much of it (default: as many as there are cores)",
+        help="how many processes share much work (default: one a core)",
     )
     parser.add_argument(
         "--afresh",
         action="store_true",
-        help="review every file again; otherwise the reviews of files that are as they were, and everything they rest upon "
-        "too, are taken from earlier runs",
+        help="review every file again, though it and all it rests upon are as they were in an earlier run",
     )
     add_pack_argument(parser)
 

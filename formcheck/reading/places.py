@@ -27,7 +27,8 @@ def joined(folder: str, name: str) -> str:
     if not is_address(folder):
         return os.path.normpath(os.path.join(folder, name))
     scheme, _, rest = folder.partition("://")
-    return f"{scheme}://{posixpath.normpath(posixpath.join('/', rest, name)).lstrip('/')}"
+    path = posixpath.normpath(posixpath.join("/", rest, name))
+    return f"{scheme}://{path if rest.startswith('/') else path.lstrip('/')}"
 
 
 def folder_of(path: str) -> str:
@@ -41,8 +42,9 @@ def above(folder: str) -> str:
     """The folder above one; a root is its own."""
     if not is_address(folder):
         return os.path.dirname(folder)
-    head, _, _ = folder.rstrip("/").rpartition("/")
-    return folder if head.endswith((":", ":/")) else head
+    scheme, _, rest = folder.partition("://")
+    higher = rest.rstrip("/").rpartition("/")[0]
+    return f"{scheme}://{higher}" if higher else folder
 
 
 def is_file(path: str) -> bool:
@@ -83,7 +85,8 @@ def below(address: str) -> Iterator[str]:
     """The addresses of all files below one, in the order of their names. Raises OSError."""
 
     def listing(system: Any, inner: str) -> list[str]:
-        return sorted(str(system.unstrip_protocol(name)) for name in system.find(inner))
+        top = inner.rstrip("/")
+        return sorted(f"{address.rstrip('/')}{str(name).removeprefix(top)}" for name in system.find(inner))
 
     yield from _asked(address, listing)
 
