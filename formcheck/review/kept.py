@@ -10,13 +10,12 @@ from __future__ import annotations
 import contextlib
 import json
 import os
-import stat
-import sys
 from datetime import date
 from typing import TYPE_CHECKING
 from zlib import crc32
 
-from ..reference.store import cache_folder
+from ..folders import private
+from ..reference.kept import cache_folder
 from .as_data import as_data, from_data
 from .model import Review
 
@@ -128,8 +127,7 @@ class Kept:
             import sqlite3
 
             folder = os.path.dirname(self._file)
-            os.makedirs(folder, mode=0o700, exist_ok=True)
-            if not _ours(folder):
+            if not private(folder):
                 return
             self._base = sqlite3.connect(self._file, timeout=_PATIENCE_S, isolation_level=None)
             for pragma in _PRAGMAS:
@@ -163,11 +161,3 @@ class Kept:
 def _seal(key: bytes, since: int, until: int, text: str) -> int:
     """A checksum against bad disks; what others could have written there is kept out by the folder's owner and mode."""
     return crc32(text.encode(), crc32(b"%d %d" % (since, until), crc32(key)))
-
-
-def _ours(folder: str) -> bool:
-    """Whether nobody but the user can write into a folder."""
-    if sys.platform == "win32":
-        return True
-    status = os.stat(folder)
-    return status.st_uid == os.getuid() and not status.st_mode & (stat.S_IWGRP | stat.S_IWOTH)

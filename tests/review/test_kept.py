@@ -15,7 +15,7 @@ from pathlib import Path
 import pytest
 
 from formcheck.plugins import gather
-from formcheck.reference.store import cache_folder
+from formcheck.reference.kept import cache_folder
 from formcheck.review.grounds import Grounds
 from formcheck.review.here import reviewed_here
 from formcheck.review.kept import FILE, UNUSED_DAYS, Kept
