@@ -85,10 +85,15 @@ def _binding(sheet: Worksheet, market: str, material: Material, purpose: str) ->
 
 
 def bans(sheet: Worksheet, market: str, component: Component) -> Iterator[Ban]:
-    """The bans of a market that hold, or may hold, for a substance in this product, today and in this amount."""
+    """The bans of a market that hold, or may hold, for a substance in this product, today and in this amount.
+
+    A ban on a condition that the formula does not tell is passed over, unless more is in it than the law tolerates as a
+    trace: no condition allows that.
+    """
     for ban in _listed(sheet, market, component.material):
-        trace = ban.trace_percent is not None and component.percent <= ban.trace_percent
-        if not (ban.conditional or trace or ban.applies_from > sheet.today.isoformat()):
+        most = ban.trace_percent
+        tolerated = ban.conditional if most is None else component.percent <= most
+        if not (tolerated or ban.applies_from > sheet.today.isoformat()):
             yield ban
 
 

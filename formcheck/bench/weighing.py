@@ -90,10 +90,14 @@ def predilution(
             break
     else:
         least_of_all_g = least_g * HANDY_STRENGTHS[-1] / 100.0
-        raise OutOfRange("amount to weigh", f"{number(amount_g)} g", f"at least {number(least_of_all_g)} g on this balance")
+        raise OutOfRange(
+            "amount to weigh", f"{number(amount_g)} g", f"at least {number(least_of_all_g)} g on this balance"
+        )
     carrier_g = portion_g - amount_g
     if room_g is not None and carrier_g > room_g:
-        raise OutOfRange("solvent of the solution", f"{number(carrier_g, 3)} g", f"at most {number(room_g)} g, what the batch holds")
+        raise OutOfRange(
+            "solvent of the solution", f"{number(carrier_g, 3)} g", f"at most {number(room_g)} g, what the batch holds"
+        )
     stock_g = _round_amount(max(100.0 * least_g / strength, portion_g))
     active_g = stock_g * strength / 100.0
     both = error(portion_g, step_g, readings=readings).relative_percent

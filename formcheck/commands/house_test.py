@@ -28,7 +28,9 @@ EXAMPLES = """examples:
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
-    parser.add_argument("files", nargs="*", metavar="HOUSE-FILE", help="a file of house rules, such as nettle-row.house.yaml")
+    parser.add_argument(
+        "files", nargs="*", metavar="HOUSE-FILE", help="a file of house rules, such as nettle-row.house.yaml"
+    )
 
 
 def run(options: argparse.Namespace) -> int:

@@ -124,7 +124,9 @@ def check_class(
     for mistake in handed.mistakes:
         print(visible(str(mistake)), file=sys.stderr)
     if not handed.hand_ins:
-        return complain(f"{folder}: no hand-ins here that can be scored: a folder or a file for each student was expected")
+        return complain(
+            f"{folder}: no hand-ins here that can be scored: a folder or a file for each student was expected"
+        )
     if output is not None and _is_hand_in(output, folder):
         return complain(f"{output} may be a hand-in; it is left alone, name another file")
     to_screen = output is None or output == STANDARD_OUTPUT

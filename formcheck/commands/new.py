@@ -25,7 +25,9 @@ _ENDING = ".formula.yaml"
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("name", metavar="NAME", help="what the product is called")
     parser.add_argument("--kind", required=True, metavar="KIND", help=f"the kind of product: {listed(kinds(), 'or')}")
-    parser.add_argument("--output", metavar="FILE", help="the file to write (default: one named after the product, in this folder)")
+    parser.add_argument(
+        "--output", metavar="FILE", help="the file to write (default: one named after the product, in this folder)"
+    )
 
 
 def kinds() -> list[str]:

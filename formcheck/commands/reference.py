@@ -68,7 +68,9 @@ class Share(NamedTuple):
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
-    parser.add_argument("folder", nargs="?", metavar="DIR", help="a folder laid out like shared/ (default: the installed one)")
+    parser.add_argument(
+        "folder", nargs="?", metavar="DIR", help="a folder laid out like shared/ (default: the installed one)"
+    )
     parser.add_argument(
         "--coverage", action="store_true", help="show how complete each class is, and how much has a published source"
     )

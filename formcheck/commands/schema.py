@@ -21,7 +21,14 @@ KINDS = ("formula", "settings", "house")
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
-    parser.add_argument("kind", nargs="?", default="formula", choices=KINDS, metavar="FILES", help="what the files hold: formula (default), settings or house")
+    parser.add_argument(
+        "kind",
+        nargs="?",
+        default="formula",
+        choices=KINDS,
+        metavar="FILES",
+        help="what the files hold: formula (default), settings or house",
+    )
     parser.add_argument("--bare", action="store_true", help="leave out the names of rules and classes, which change")
 
 

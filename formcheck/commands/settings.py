@@ -29,7 +29,12 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "path", nargs="?", default=".", metavar="PATH", help="a formula file or a folder (default: the working folder)"
     )
-    parser.add_argument("--format", choices=("text", "json"), default="text", help="text for the screen (default) or json for other programs")
+    parser.add_argument(
+        "--format",
+        choices=("text", "json"),
+        default="text",
+        help="text for the screen (default) or json for other programs",
+    )
     add_pack_argument(parser)
 
 

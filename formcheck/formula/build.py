@@ -172,9 +172,7 @@ class _Builder(Fields):
             place=entry.key.place if entry else self.place,
             size_g=self.value(keys.get("size"), units.batch_size),
             balance_g=(
-                self.value(keys["balance"], units.balance_step)
-                if "balance" in keys
-                else self.unstated.balance_g
+                self.value(keys["balance"], units.balance_step) if "balance" in keys else self.unstated.balance_g
             ),
             places=_places(keys),
         )
@@ -248,7 +246,10 @@ class _Builder(Fields):
         if entry is None:
             return ()
         if not isinstance(entry.value, Mapping):
-            self.problem(entry.value.place, f"{describe(entry.value)} under «materials»; names of materials with what they contain were expected")
+            self.problem(
+                entry.value.place,
+                f"{describe(entry.value)} under «materials»; names of materials with what they contain were expected",
+            )
             return ()
         return tuple(self.material(inner) for inner in entry.value.entries)
 

@@ -100,7 +100,9 @@ def _temperature_range(property: Property, node: Node) -> Range:
             for end in ends
         ]
         if values[0] > values[1]:
-            raise Misread(f"{property.name} runs from {number(values[0])} to {number(values[1])} °C; the lower end comes first")
+            raise Misread(
+                f"{property.name} runs from {number(values[0])} to {number(values[1])} °C; the lower end comes first"
+            )
         return Range(*values)
     return units.span(node, property.name, "°C")
 

@@ -93,7 +93,9 @@ def percent(node: Node, what: str = "a percent") -> Decimal:
 def percent_of(name: str, node: Node, what: str) -> Decimal:
     """% w/w of a named material. A bare number as a name, with nothing behind it, is a name cut at its comma."""
     if isinstance(node, Scalar) and node.kind == "null" and name.strip().isdigit():
-        raise Misread(f"«{name}» without a percent; between braces a name with a comma stands in quotes: «\"1,2-Hexanediol\": 2»")
+        raise Misread(
+            f'«{name}» without a percent; between braces a name with a comma stands in quotes: «"1,2-Hexanediol": 2»'
+        )
     return percent(node, what)
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 from collections.abc import Iterable, Iterator, Mapping
+from contextlib import suppress
 from functools import cached_property
 from typing import TYPE_CHECKING, Any
 
@@ -292,6 +293,7 @@ class MaterialBook:
         if base is not None and "contains" not in grouped:
             facts.update(base.facts)
         facts.update({name: tuple(values) for name, values in grouped.items()})
+        facts.update(_mass_of(grouped.get("formula", ())))
         classes = self.reference.widened(facts["class"][0].value if "class" in facts else ())
         same = base is not None and "contains" not in grouped
         name = base.name if base is not None and same else description.name
@@ -304,6 +306,15 @@ class MaterialBook:
     def described(self, name: str) -> HouseMaterial | None:
         """The house's own description of a material, where there is one."""
         return self._files.get(fold(name))
+
+
+def _mass_of(formulas: Iterable[Fact]) -> Iterator[tuple[str, tuple[Fact, ...]]]:
+    """The molar mass that the house's own formula of a material gives; nothing where it cannot be read."""
+    from .masses import molar_mass
+
+    for fact in formulas:
+        with suppress(ValueError):
+            yield "molar mass", (Fact("molar mass", round(molar_mass(str(fact.value)), 3), "g/mol", place=fact.place),)
 
 
 # --- compiling and caching

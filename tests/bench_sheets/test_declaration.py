@@ -164,3 +164,62 @@ def test_the_list_keeps_its_promises_whatever_the_formula(shares: dict[str, Deci
     assert {each.name: each.amount for each in again.ingredients} == {
         each.name: each.amount for each in found.ingredients
     }
+
+
+def test_what_nobody_knows_is_asked_about() -> None:
+    """A list can be no better than the names in it: the unknown, the house's own, the undescribed (common practice)."""
+    house = "materials:\n  House oil: {class: oil}\n  House scent: {class: fragrance}\n"
+    found = label("Aqua: q.s., Unheard Of Extract: 1, House oil: 1, House scent: 1", rest=house)
+    assert any("Unheard Of Extract" in check and "reference" in check for check in found.checks)
+    assert any("House oil" in check and "INCI" in check for check in found.checks)
+    assert any("House scent" in check and "allergens" in check for check in found.checks)
+    assert not label("Aqua: q.s., Glycerin: 1").checks
+
+
+def test_a_perfume_of_oils_only_where_it_is_asked_for() -> None:
+    assert "Parfum" not in names(label("Aqua: q.s., Lavandula Angustifolia Oil: 0.5"))
+
+
+def test_a_line_at_nothing_is_not_declared() -> None:
+    assert names(label("Aqua: q.s., Glycerin: 0, Panthenol: 0.2")) == ["Aqua", "Panthenol"]
+
+
+def test_titanium_dioxide_colours_where_it_is_written_as_a_colour() -> None:
+    """CI 77891 is the name of titanium dioxide as a colourant; as a UV filter it bears its own (annexes IV and VI)."""
+    assert names(label("Aqua: q.s., CI 77891: 3, Glycerin: 2"))[-1] == "CI 77891"
+    assert names(label("Aqua: q.s., Titanium Dioxide: 3, Glycerin: 2"))[1] == "Titanium Dioxide"
+
+
+@pytest.mark.parametrize(
+    ("step", "percents", "guessed"),
+    [
+        # 4 g of a 20 % solution in 200 g: 0.4 %
+        ("{neutralise: A, with: Sodium Hydroxide, strength: 20 %, amount: 4 g}", {"Sodium Hydroxide": 0.4}, False),
+        ("{neutralise: A, with: Bench lye, amount: 1 g}", {"Sodium Hydroxide": 0.25}, False),
+        ("{adjust pH: A, with: Unheard base, to: 5}", {"Unheard base": None}, False),
+    ],
+)
+def test_what_a_step_adds_is_counted(step: str, percents: dict[str, float | None], guessed: bool) -> None:
+    rest = (
+        "materials:\n  Bench lye: {contains: {Sodium Hydroxide: 50, Aqua: 50}}\n"
+        f"batch: {{size: 200 g}}\nprocedure:\n  - {step}\n"
+    )
+    added = {each.name: each for each in label("Aqua: q.s., Glycolic Acid: 3", rest=rest).ingredients[2:]}
+    assert set(added) == set(percents)
+    for name, percent in percents.items():
+        share = added[name].percent
+        assert percent == (None if share is None else pytest.approx(float(share)))
+        assert ("predicted" in added[name].about) == guessed
+        assert "if it is used" not in added[name].about
+
+
+def test_a_predicted_amount_is_said_to_be_one() -> None:
+    """3 % of glycolic acid (76.05 g/mol) half neutralised is at its pKa, 3.83: 0.789 g of sodium hydroxide in 100 g, and
+    as much of it however weak the solution (CRC Handbook)."""
+    for strength in (100, 20):
+        step = f"{{adjust pH: A, with: Sodium Hydroxide, strength: {strength} %, to: 3.75}}"
+        rest = f"batch: {{size: 200 g}}\nprocedure:\n  - {step}\n"
+        found = {each.name: each for each in label("Aqua: q.s., Glycolic Acid: 3", rest=rest).ingredients}
+        lye = found["Sodium Hydroxide"]
+        assert float(lye.percent or 0) == pytest.approx(0.789, rel=0.1)
+        assert "predicted" in lye.about

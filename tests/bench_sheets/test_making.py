@@ -94,3 +94,21 @@ def test_a_step_that_nobody_understands_is_passed_over() -> None:
     text = FORMULA.replace("{add: C, into: A}", "{add: Unheard, into: Z}")
     act = walked(text)[3]
     assert (act.vessel, act.lines, act.poured, act.before) == ("", (), (), None)
+
+
+def test_what_is_in_a_blend_bears_no_more_in_it() -> None:
+    """A blend of which nothing is said bears what the most tender of its contents bears."""
+    text = FORMULA.replace(
+        "Shy: {class: active, maximum temperature: 45 °C}", "Shy: {contains: {Tender: 10, Aqua: 90}}"
+    )
+    text = text.replace("materials:\n", "materials:\n  Tender: {class: active, maximum temperature: 38 °C}\n")
+    limit = walked(text)[3].goes_in_below
+    assert limit is not None
+    assert (limit.celsius, limit.names) == (38.0, ("Tender (in Shy)",))
+
+
+def test_an_empty_vessel_has_nothing_to_cool() -> None:
+    text = FORMULA.replace(
+        "  - {add: C, into: A}\n", "  - {add: C, into: A}\n  - {heat: C, to: 70 °C}\n  - {cool: C, to: 40 °C}\n"
+    )
+    assert all(act.cooling_s is None or act.cooling_s > 0 for act in walked(text))

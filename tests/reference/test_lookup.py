@@ -299,3 +299,17 @@ def test_an_unknown_material_is_named_with_its_nearest(reviewer: Reviewer) -> No
     review = reviewer.review("x.formula.yaml", (FORMULA % "Aqua: q.s., Xantham Gun: 1").encode())
     found = next(finding for finding in review.findings if finding.rule == "ingredient-unknown")
     assert "Xanthan Gum" in f"{found.message} {found.remedy}"
+
+
+def test_a_formula_in_the_file_gives_a_molar_mass(reviewer: Reviewer) -> None:
+    """Hydrochloric acid 36.46, sodium hydroxide 40.00 g/mol (CRC Handbook); what cannot be read as a formula gives none."""
+    text = (
+        "formcheck: 1\nname: x\nphases: {A: {Aqua: 97, Bench acid: 1, Glycerin: 1, House powder: 1}}\n"
+        "materials:\n  Bench acid: {class: [strong acid], formula: HCl}\n  Glycerin: {formula: NaOH}\n"
+        "  House powder: {class: [powder], formula: all sorts}\n"
+    )
+    sheet = reviewer.sheet("x.formula.yaml", text.encode())
+    _, acid, replaced, powder = (item.material.molar_mass for item in sheet.items)
+    assert acid == pytest.approx(36.46, abs=0.01)
+    assert replaced == pytest.approx(40.00, abs=0.01)
+    assert powder is None
