@@ -24,7 +24,9 @@ def render(reviewer: Reviewer) -> Callable[..., str]:
     """Renders reviews with a report of ours."""
 
     def run(name: str, reviews: Iterable[Review], threshold: str = "major") -> str:
-        report = make(name, Context(reviewer.rules, threshold, reviewer.reference.cite, reviewer.configuration.house), {})
+        report = make(
+            name, Context(reviewer.rules, threshold, reviewer.reference.cite, reviewer.configuration.house), {}
+        )
         return "".join((report.begin(), *(report.add(review) for review in reviews), report.end()))
 
     return run

@@ -30,7 +30,10 @@ def decode(text: str) -> str:
 
 def commands(text: str) -> list[tuple[str, dict[str, str], str]]:
     *lines, figures = text.split("\n")[:-1]
-    assert re.fullmatch(r"formulas: \d+; ready: \d+; on hold: \d+; not reviewed: \d+(; findings silenced by the configuration: \d+)?", figures)
+    assert re.fullmatch(
+        r"formulas: \d+; ready: \d+; on hold: \d+; not reviewed: \d+(; findings silenced by the configuration: \d+)?",
+        figures,
+    )
     found = []
     for line in lines:
         match = COMMAND.fullmatch(line)
