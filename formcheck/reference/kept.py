@@ -14,7 +14,7 @@ from contextlib import suppress
 from ..folders import private, users_folder
 from .tables import BadTables, Tables
 
-_LAYOUT = "11"
+_LAYOUT = "12"
 """Changes whenever what is compiled from the same files changes."""
 _STATES = 4
 """Files of one name that are kept, for other installations and what was just edited."""

@@ -1,7 +1,7 @@
 """A file of tables, mapped into memory and read a page at a time: opening it costs the same however much it holds.
 
-A table is a mapping, a sequence or any other value that JSON knows. A large mapping is spread over pages of about a
-kilobyte by a checksum of its keys, and one more page has the keys in their order; a large sequence is spread in its
+A table is a mapping, a sequence or any other value that JSON knows. A large mapping is spread over pages of some
+hundred bytes by a checksum of its keys, and one more page has the keys in their order; a large sequence is spread in its
 order; what is small lies on one page. The file:
 
     the mark, then four numbers of four bytes: length of the directory, number of pages, length of the file, seal of
@@ -24,10 +24,11 @@ from zlib import crc32
 
 _MARK = f"formcheck tables 1, {sys.byteorder} end first\n".encode()
 _HEAD = struct.Struct("=4I")
-_PAGE = 1024
-"""Bytes that a page of a large table has, give or take."""
+_PAGE = 256
+"""Bytes that a page of a large table has, give or take: a look-up decodes a whole page."""
 _SMALL = 4096
-"""Bytes up to which a table lies on one page."""
+_SHORT = 32768
+"""Bytes up to which a mapping and a sequence lie on one page; a sequence is mostly gone through from end to end."""
 
 
 class BadTables(ValueError):
@@ -61,13 +62,14 @@ class Tables(Mapping[str, Any]):
     def page(self, name: str, number: int) -> Any:
         """What a page of a table holds."""
         page = self._directory[name][1] + number
-        chunk = self._data[self._places[page] : self._places[page + 1]]
-        if int.from_bytes(chunk[:4], "little") != crc32(chunk[4:]):
+        start = self._places[page]
+        chunk = self._data[start + 4 : self._places[page + 1]]
+        if int.from_bytes(self._data[start : start + 4], "little") != crc32(chunk):
             if self._make is None:
                 raise BadTables("a page is not whole")
             self._open(self._make())
             return self.page(name, number)
-        return json.loads(chunk[4:])
+        return json.loads(str(chunk, "utf-8"))
 
     def pages(self, name: str) -> int:
         """How many pages a table has."""
@@ -179,11 +181,11 @@ def _spread(table: Any) -> tuple[str, list[Any]]:
     """The kind of a table, and what each of its pages holds."""
     size = len(_json(table))
     count = size // _PAGE + 1
-    if size <= _SMALL or not isinstance(table, (Mapping, list)):
-        return "whole", [table]
-    if isinstance(table, list):
+    if isinstance(table, list) and size > _SHORT:
         each = _rows_of_page(len(table), count)
         return "rows", [table[at : at + each] for at in range(0, len(table), each)]
+    if not isinstance(table, Mapping) or size <= _SMALL:
+        return "whole", [table]
     made: list[dict[str, Any]] = [{} for _ in range(count)]
     for key, value in table.items():
         made[_page_of(key, count)][key] = value
