@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import shutil
 import time
 from typing import TextIO
 
@@ -38,6 +37,8 @@ class Progress:
             self._write(f"{text} ({done / (now - self._began):.0f} a second)")
 
     def _write(self, text: str) -> None:
+        import shutil
+
         text = text[: shutil.get_terminal_size().columns - 1]
         self._stream.write(f"\r{text.ljust(self._width)}" + ("" if text else "\r"))
         self._stream.flush()

@@ -6,13 +6,13 @@ what is piped in. Exit status: 0 nothing at or above the threshold, 1 findings, 
 
 from __future__ import annotations
 
-import argparse
 import contextlib
 import gc
 import itertools
 import os
 import sys
 from collections.abc import Generator, Iterable, Iterator
+from typing import TYPE_CHECKING
 
 from ..reading import files, places
 from ..reading.document import START, Problem
@@ -28,6 +28,9 @@ from .main import complain
 from .outputs import deliver, names, outputs, wanted
 from .progress import Progress
 from .refusal import Refused
+
+if TYPE_CHECKING:
+    import argparse
 
 EXAMPLES = """examples:
   formcheck review hand-gel.formula.yaml
@@ -191,5 +194,7 @@ def _unread(path: str, message: str) -> Reviewed:
 
 def _processes(text: str) -> int:
     if not text.isascii() or not text.isdigit() or not 1 <= int(text[:6]) <= MOST_PROCESSES:
-        raise argparse.ArgumentTypeError(f"«{text}» is no number of processes from 1 to {MOST_PROCESSES}")
+        from argparse import ArgumentTypeError
+
+        raise ArgumentTypeError(f"«{text}» is no number of processes from 1 to {MOST_PROCESSES}")
     return int(text)
