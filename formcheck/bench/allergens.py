@@ -63,7 +63,8 @@ def to_declare(sheet: Worksheet, market: str) -> list[Held]:
 
 def itself(component: Component, known: Mapping[str, Allergen]) -> Allergen | None:
     """The allergen that a component is, by any of its names; known: as Legal.allergens gives it."""
-    return next((known[fold(name)] for name in component.material.names if fold(name) in known), None)
+    names = component.material.folded_names
+    return None if known.keys().isdisjoint(names) else next(known[name] for name in names if name in known)
 
 
 def unknown(sheet: Worksheet) -> Iterator[Part]:

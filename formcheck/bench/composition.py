@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections import defaultdict
+from collections.abc import Sequence
 from decimal import Context, Decimal
 
 from ..formula.model import Formula, Line, Phase
@@ -59,6 +61,26 @@ class Part(NamedTuple):
     def label(self) -> str:
         """Its name, with the blend it comes in."""
         return f"{self.material.name} (in {self.blend.name})" if self.blend else self.material.name
+
+
+class ByClass:
+    """Parts of a formula, found by the classes of their materials; in the order of the formula."""
+
+    def __init__(self, parts: Sequence[Part]) -> None:
+        self.parts = parts
+        self._of: defaultdict[str, list[Part]] = defaultdict(list)
+        for part in parts:
+            for name in part.material.classes:
+                self._of[name].append(part)
+
+    def of(self, classes: Sequence[str]) -> Sequence[Part]:
+        """The parts that belong to one of the classes."""
+        there = [name for name in classes if name in self._of]
+        if not there:
+            return ()
+        if len(there) == 1:
+            return self._of[there[0]]
+        return [part for part in self.parts if not part.material.classes.isdisjoint(there)]
 
 
 class Component(NamedTuple):
@@ -163,6 +185,8 @@ def _merge(parts: list[Part]) -> tuple[Component, ...]:
     grouped: dict[str, list[Part]] = {}
     for part in parts:
         grouped.setdefault(fold(part.material.name), []).append(part)
-    return tuple(
-        Component(group[0].material, total(part.percent for part in group), tuple(group)) for group in grouped.values()
-    )
+    return tuple([Component(group[0].material, _sum(group), tuple(group)) for group in grouped.values()])
+
+
+def _sum(group: list[Part]) -> Decimal:
+    return group[0].percent if len(group) == 1 else total(part.percent for part in group)

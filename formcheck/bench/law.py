@@ -81,7 +81,7 @@ def _binding(sheet: Worksheet, market: str, material: Material, purpose: str) ->
         found = legal.limits(market, (material.name, *material.names), material.cas, sheet.product)
         return binding(found, purpose, day)
 
-    return material.once(("limits", legal.words(sheet.product), market, purpose, day), look_up)
+    return material.once(("limits", sheet.legal_words, market, purpose, day), look_up)
 
 
 def bans(sheet: Worksheet, market: str, component: Component) -> Iterator[Ban]:
@@ -104,7 +104,7 @@ def _listed(sheet: Worksheet, market: str, material: Material) -> tuple[Ban, ...
     def look_up() -> tuple[Ban, ...]:
         return legal.bans(market, (material.name, *material.names), material.cas, sheet.product)
 
-    return material.once(("bans", legal.words(sheet.product), market), look_up)
+    return material.once(("bans", sheet.legal_words, market), look_up)
 
 
 def markets(sheet: Worksheet) -> Iterator[str]:

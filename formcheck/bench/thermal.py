@@ -290,8 +290,8 @@ class _Walk:
         """Every name of the lines' materials, folded -> the material's own; of two materials the first one."""
         found: dict[str, str] = {}
         for item in self.items:
-            for other in item.material.names:
-                found.setdefault(fold(other), item.material.name)
+            for other in item.material.folded_names:
+                found.setdefault(other, item.material.name)
         return found
 
     def letter(self, name: str | None) -> str | None:

@@ -64,8 +64,10 @@ def _by_guidance(sheet: Worksheet, market: str) -> Iterator[Wording]:
         warnings = sheet.legal.guidance_warnings(market, subject)
         if not warnings:
             continue
-        names = {fold(name) for level in sheet.legal.guidance(subject, sheet.product) for name in level.names}
+        names = sheet.legal.guided_names(subject, sheet.product)
         meant = [c for c in sheet.components if fold(c.name) in names]
+        if not meant:
+            continue
         acids = _exfoliating(sheet, meant)
         cause = next((c for c in meant if c in acids or (not c.material.is_a(_PEELING) and c.percent >= 1)), None)
         if cause is not None:

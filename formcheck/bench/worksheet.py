@@ -18,10 +18,11 @@ from ..reading.document import Place
 from ..reference.material import Material
 from ..reference.store import MaterialBook, Reference
 from . import thermal
-from .composition import Component, Composition, Item, Part, compose, total
+from .composition import ByClass, Component, Composition, Item, Part, compose, total
 
 if TYPE_CHECKING:
     from ..reference.legal import Legal
+    from ..reference.legal_product import ProductWords
     from .acidbase import Prediction, Solute
     from .adjusting import Planned, Stage
     from .emulsion import Emulsion
@@ -89,10 +90,11 @@ class Worksheet:
         """What belongs to one of the classes: a line's own material where it does, else what its blend contains."""
         found = self._outer.get(classes)
         if found is None:
-            whole = _of(classes, self._whole)
-            taken = {id(part.item) for part in whole}
-            blended = [part for part in _of(classes, self._in_blends) if id(part.item) not in taken]
-            found = self._outer[classes] = (*whole, *blended)
+            whole, blended = self._whole.of(classes), self._in_blends.of(classes)
+            if blended:
+                taken = {id(part.item) for part in whole}
+                whole = [*whole, *(part for part in blended if id(part.item) not in taken)]
+            found = self._outer[classes] = tuple(whole)
         return found
 
     @cached_property
@@ -103,18 +105,23 @@ class Worksheet:
         """The single substances that belong to one of the classes, blends expanded, in the order of the formula."""
         found = self._inside.get(classes)
         if found is None:
-            found = self._inside[classes] = tuple(_of(classes, self.parts))
+            found = self._inside[classes] = tuple(self._single.of(classes))
         return found
 
     @cached_property
-    def _whole(self) -> list[Part]:
+    def _whole(self) -> ByClass:
         """The lines' own materials, as far as their percents are known."""
-        return [Part(item.material, item.percent, item) for item in self.items if item.percent is not None]
+        return ByClass([Part(item.material, item.percent, item) for item in self.items if item.percent is not None])
 
     @cached_property
-    def _in_blends(self) -> list[Part]:
+    def _single(self) -> ByClass:
+        """The single substances, blends expanded."""
+        return ByClass(self.parts)
+
+    @cached_property
+    def _in_blends(self) -> ByClass:
         """What blends contain."""
-        return [part for part in self.parts if part.blend is not None]
+        return ByClass([part for part in self.parts if part.blend is not None])
 
     def holds(self, *classes: str) -> bool:
         """Whether anything belongs to one of the classes."""
@@ -171,12 +178,12 @@ class Worksheet:
 
     def _outer_facts(self, property: str) -> Iterator[tuple[Part, Fact]]:
         whole = set()
-        for part in self._whole:
+        for part in self._whole.parts:
             fact = self.fact(part.material, property) if property in part.material.facts else None
             if fact is not None:
                 whole.add(id(part.item))
                 yield part, fact
-        for part in self._in_blends:
+        for part in self._in_blends.parts:
             if id(part.item) not in whole and property in part.material.facts:
                 fact = self.fact(part.material, property)
                 if fact is not None:
@@ -203,6 +210,11 @@ class Worksheet:
     def legal(self) -> Legal:
         """The legal tables."""
         return self.reference.legal
+
+    @cached_property
+    def legal_words(self) -> ProductWords:
+        """The law's product words answered for this product."""
+        return self.legal.words(self.product)
 
     @cached_property
     def lawful(self) -> dict[tuple[str, str, str], tuple[Held, ...]]:
@@ -420,7 +432,3 @@ def once(function: Callable[[Worksheet], T]) -> Callable[[Worksheet], T]:
 
     return kept
 
-
-def _of(classes: tuple[str, ...], parts: Iterable[Part]) -> list[Part]:
-    """The parts that belong to one of the classes."""
-    return [part for part in parts if not part.material.classes.isdisjoint(classes)]

@@ -274,7 +274,9 @@ def _exact(text: str, what: str) -> Decimal:
         raise Misread(f"«{text}» is no number") from None
     if not value:
         return Decimal(0)
-    if abs(value) > _LARGEST or (len(text) > 40 and len(value.as_tuple().digits) > 40) or value.adjusted() < -30:
+    if -30 <= value.adjusted() < 9 and len(text) <= 40:
+        return value
+    if abs(value) > _LARGEST or len(value.as_tuple().digits) > 40 or value.adjusted() < -30:
         shown = text if len(text) <= 24 else text[:21] + "..."
         raise Misread(f"«{shown}» is out of all proportion for {what}")
     return value

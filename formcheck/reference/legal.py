@@ -8,10 +8,10 @@ in shared/legal; they are facts for a first look, and the official text decides.
 from __future__ import annotations
 
 import os
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from decimal import Decimal
 from functools import cached_property
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, TypeVar
 
 from ..formula.names import fold, listed
 from .legal_claims import Claim, ClaimFound, find
@@ -28,6 +28,10 @@ __all__ = [
 ]  # fmt: skip
 
 Line = Mapping[str, Any]
+T = TypeVar("T")
+
+MOST_PRODUCTS = 500
+"""Kinds of product whose answers are kept; past them they are worked out anew."""
 
 
 class Legal:
@@ -38,6 +42,7 @@ class Legal:
         self._words: dict[tuple[object, ...], ProductWords] = {}
         self._allergens: dict[str, dict[str, Allergen]] = {}
         self._claims: dict[str, tuple[Claim, ...]] = {}
+        self._kept: dict[tuple[object, ...], Any] = {}
 
     # --- markets
 
@@ -364,6 +369,9 @@ class Legal:
     def product_warnings(self, market: str, product: ProductLike) -> tuple[LabelWarning, ...]:
         """Wording due because of the kind of product, whatever it contains; none where the kind is not to be told."""
         words = self.words(product)
+        return self._once(("product warnings", market, words), lambda: self._product_warnings(market, words))
+
+    def _product_warnings(self, market: str, words: ProductWords) -> tuple[LabelWarning, ...]:
         return tuple(
             LabelWarning(row["product"], row["text"], when=row["source"])
             for row in self._data["product warnings"]
@@ -379,8 +387,17 @@ class Legal:
 
     def guidance(self, subject: str, product: ProductLike) -> tuple[Guidance, ...]:
         """The published limits on a subject that fit the product. Raises KeyError for an unknown subject."""
-        about = self._data["guidance"]["guidance"][subject]
         words = self.words(product)
+        return self._once(("guidance", subject, words), lambda: self._guidance(subject, words))
+
+    def guided_names(self, subject: str, product: ProductLike) -> frozenset[str]:
+        """The folded names of what the published limits on a subject speak of in such a product."""
+        levels = self.guidance(subject, product)
+        names = ("guided names", subject, self.words(product))
+        return self._once(names, lambda: frozenset(fold(name) for level in levels for name in level.names))
+
+    def _guidance(self, subject: str, words: ProductWords) -> tuple[Guidance, ...]:
+        about = self._data["guidance"]["guidance"][subject]
         found = []
         for level in about["levels"]:
             answer = words.fits(level.get("product", ()), level.get("not_product", ()))
@@ -390,6 +407,9 @@ class Legal:
 
     def guidance_warnings(self, market: str, subject: str) -> tuple[LabelWarning, ...]:
         """The label wording that guidance asks for where a product contains substances of the subject."""
+        return self._once(("wording", market, subject), lambda: self._guidance_warnings(market, subject))
+
+    def _guidance_warnings(self, market: str, subject: str) -> tuple[LabelWarning, ...]:
         rows = self._data["guidance"]["wording"]
         return tuple(
             self._warning(market, row["warning"], subject)
@@ -399,10 +419,20 @@ class Legal:
 
     # --- inside
 
+    def _once(self, asked: tuple[object, ...], work: Callable[[], T]) -> T:
+        """What work() gives, worked out once. asked: what is worked out, with all that it depends on beside the tables."""
+        if asked not in self._kept:
+            self._kept[asked] = work()
+        found: T = self._kept[asked]
+        return found
+
     def words(self, product: ProductLike) -> ProductWords:
         """The law's product words answered for a product, one object for all products that are stated alike."""
         key = (product.use, product.form, product.area, product.users)
         if key not in self._words:
+            if len(self._words) >= MOST_PRODUCTS:
+                self._words.clear()
+                self._kept.clear()
             self._words[key] = ProductWords(self._data["types"], self._data["implied"], product)
         return self._words[key]
 

@@ -103,6 +103,11 @@ class Material:
         return tuple(dict.fromkeys(name for name in (self.name, inci, us, *also) if name))
 
     @cached_property
+    def folded_names(self) -> tuple[str, ...]:
+        """Its names as they are compared."""
+        return tuple(fold(name) for name in self.names)
+
+    @cached_property
     def inci(self) -> str:
         """Its INCI name, else the name it was found by."""
         return self.value("INCI") or self.name

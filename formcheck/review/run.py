@@ -223,10 +223,11 @@ def run_rules(
         try:
             if not rule.concerns(sheet):
                 continue
-            asks = [ask for name in rule.needs if (ask := missing(name, sheet))]
-            if asks:
-                unchecked.extend(Unchecked(rule.id, ask) for ask in asks)
-                continue
+            if rule.needs:
+                asks = [ask for name in rule.needs if (ask := missing(name, sheet))]
+                if asks:
+                    unchecked.extend(Unchecked(rule.id, ask) for ask in asks)
+                    continue
             for result in rule.check(sheet):
                 if isinstance(result, Finding):
                     found.append(result)

@@ -68,13 +68,21 @@ def concerns(sheet: Worksheet) -> bool:
 
 def check(sheet: Worksheet) -> Iterator[Finding]:
     for merging in sheet.thermal.mergings:
-        if merging.poured_celsius is None or merging.into_celsius is None:
+        if not _may_set(sheet, merging):
             continue
         sides = (merging.poured_items, merging.into_items)
         oil = next((items for items in sides if _share(sheet, items, "oil") > 0.5), None)
         water = next((items for items in sides if _share(sheet, items, "water") > 0.5), None)
         if oil is not None and water is not None:
             yield from _judge(sheet, merging, oil)
+
+
+def _may_set(sheet: Worksheet, merging: Merging) -> bool:
+    """Whether anything in the formula is solid at the temperature that the two come to."""
+    warm = merging.moment.celsius
+    if warm is None or merging.poured_celsius is None or merging.into_celsius is None:
+        return False
+    return any(warm < low(melting) for _, melting in solids(sheet))
 
 
 def _judge(sheet: Worksheet, merging: Merging, oil: tuple[Item, ...]) -> Iterator[Finding]:

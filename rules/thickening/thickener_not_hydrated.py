@@ -169,9 +169,10 @@ def _stretches(sheet: Worksheet, path: list[Moment]) -> list[Stretch] | None:
 def _share(sheet: Worksheet, part: Part, stretch: Stretch) -> float:
     """Part of the swelling that a stretch brings, the temperature taken as even between its ends."""
     speed = sheet.limit("homogeniser shortens swelling by") if stretch.sheared else 1.0
-    rise = (stretch.end - stretch.start) / SLICES
-    temperatures = (stretch.start + rise * (i + 0.5) for i in range(SLICES))
-    return speed * _swollen(sheet, part, temperatures, stretch.seconds / SLICES)
+    slices = 1 if stretch.start == stretch.end else SLICES
+    rise = (stretch.end - stretch.start) / slices
+    temperatures = (stretch.start + rise * (i + 0.5) for i in range(slices))
+    return speed * _swollen(sheet, part, temperatures, stretch.seconds / slices)
 
 
 def _swollen(sheet: Worksheet, part: Part, temperatures: Iterable[float], seconds: float) -> float:
