@@ -45,7 +45,7 @@ class Moment:
     after, for what is in it now (in another vessel, if it was emptied there).
     """
 
-    __slots__ = ("celsius", "hottest_after", "items", "next", "seconds", "step", "vessel")
+    __slots__ = ("celsius", "hotter_later", "items", "next", "seconds", "step", "vessel")
 
     def __init__(self, step: Step | None, vessel: str, celsius: float | None, items: tuple[Item, ...], seconds: float):
         self.step = step
@@ -54,7 +54,12 @@ class Moment:
         self.items = items
         self.seconds = seconds
         self.next: Moment | None = None
-        self.hottest_after: Moment | None = None
+        self.hotter_later: Moment | None = None
+
+    @property
+    def hottest(self) -> Moment | None:
+        """The first of the hottest states from here on; None where no temperature is known."""
+        return self.hotter_later or (None if self.celsius is None else self)
 
 
 class Entry(NamedTuple):
@@ -142,7 +147,7 @@ class History(NamedTuple):
     def hottest(self, item: Item) -> Moment | None:
         """The first of the hottest states this line is in; None where no temperature is known."""
         entry = self.entry_of(item)
-        return entry.moment.hottest_after if entry else None
+        return entry.moment.hottest if entry else None
 
 
 def time_constant_s(mass_g: float, specific_heat: float, physics: Physics) -> float:
@@ -228,11 +233,9 @@ class _Walk:
             self.take(step)
         never = tuple(item for waiting in self.waiting.values() for item in waiting)
         for moment in reversed(self.moments):
-            later = moment.next.hottest_after if moment.next else None
-            own = moment if moment.celsius is not None else None
-            if own is None or (later is not None and (later.celsius or 0) > (own.celsius or 0) + 1e-9):
-                own = later
-            moment.hottest_after = own
+            later = moment.next.hottest if moment.next else None
+            if later is not None and (moment.celsius is None or (later.celsius or 0) > moment.celsius + 1e-9):
+                moment.hotter_later = later
         return History(
             tuple(self.moments),
             tuple(self.entries),

@@ -60,6 +60,10 @@ class Worksheet:
         self._specific_heats: dict[int, float] = {}
         self._kept: dict[Callable[[Worksheet], Any], Any] = {}
 
+    def let_go(self) -> None:
+        """Forgets everything. What it is made of refers to it: it would wait for the collector, which costs time and room."""
+        vars(self).clear()
+
     # --- what is in it
 
     @cached_property

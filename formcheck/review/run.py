@@ -83,7 +83,10 @@ class Reviewer:
 
     def review(self, path: str, data: bytes | None = None) -> Review:
         """The review of one file; data is given where its bytes are at hand (standard input). Never raises for bad input."""
-        return self.review_sheet(path, data).review
+        review, sheet = self.review_sheet(path, data)
+        if sheet is not None:
+            sheet.let_go()
+        return review
 
     def review_sheet(self, path: str, data: bytes | None = None) -> Reviewed:
         """The review of one file with the worksheet behind it, for reports that draw; arguments as in review()."""

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 from datetime import date
 from pathlib import Path
 
@@ -112,6 +113,21 @@ def test_settings_of_one_folder_stay_there(tmp_path: Path, shared: Reviewer) -> 
         for folder in (strict, plain, strict, plain)
     ]
     assert found == [True, False, True, False]
+
+
+def test_a_review_leaves_nothing_for_the_collector(shared: Reviewer) -> None:
+    """Or a hundred thousand of them would cost a collection each few: room that comes back late, and time."""
+    texts = [rule.flawed.encode() for rule in shared.rules[::4]]
+    for _ in range(2):
+        gc.collect()
+        gc.disable()
+        try:
+            for text in texts:
+                shared.review("x.formula.yaml", text)
+            left = gc.collect()
+        finally:
+            gc.enable()
+    assert left == 0  # the second time: the first one fills what is kept between formulas
 
 
 def test_an_answer_about_a_material_is_kept_with_it_alone() -> None:
