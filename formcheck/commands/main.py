@@ -43,6 +43,9 @@ _SELDOM = 100_000
 
 def console() -> int:
     """main() of a process that does nothing else, and so need not look for garbage while it starts or when it ends."""
+    from ..own_modules import use
+
+    use()
     gc.set_threshold(_SELDOM, *gc.get_threshold()[1:])
     status = main()
     gc.freeze()
