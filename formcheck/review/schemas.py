@@ -19,6 +19,8 @@ SETTINGS = "https://formcheck.invalid/settings-1.schema.json"
 HOUSE = "https://formcheck.invalid/house-1.schema.json"
 """Names, not addresses: nothing is ever fetched."""
 
+_HERE = r"^(?![A-Za-z][A-Za-z0-9+.-]+://|[/\\]{2})"
+"""No address, and no share of another machine."""
 _PLAIN = {"type": ["string", "number", "boolean"]}
 
 
@@ -36,7 +38,7 @@ def settings_schema(rules: Sequence[Rule] = ()) -> dict[str, Any]:
             "note": _text("Anything worth keeping here."),
             "builds-on": {
                 **_text("Another configuration to start from, relative to this file."),
-                "pattern": r"\.toml$",
+                "pattern": rf"{_HERE}.*\.toml$",
             },
             "threshold": {
                 "description": "The lowest severity that puts a formula on hold; major where nobody says.",
@@ -232,8 +234,9 @@ def _text(description: str) -> dict[str, Any]:
 
 def _paths(description: str, endings: Sequence[str]) -> dict[str, Any]:
     item: dict[str, Any] = {"type": "string"}
+    item["pattern"] = _HERE
     if endings:
-        item["pattern"] = "(" + "|".join(ending.replace(".", r"\.") for ending in endings) + ")$"
+        item["pattern"] += ".*(" + "|".join(ending.replace(".", r"\.") for ending in endings) + ")$"
     return _some_of(description, item)
 
 

@@ -114,6 +114,11 @@ class _File(Fields):
             if not text.endswith(endings):
                 self.problem(item.place, f"«{text}» under «{key}»; its name ends with {' or '.join(endings)}")
                 continue
+            if _elsewhere(text):
+                self.problem(
+                    item.place, f"«{text}» under «{key}» lies on another machine; nothing is fetched from there"
+                )
+                continue
             path = places.joined(self.folder, text)
             found.append(self._given(path, item.place))
         return tuple(found)
@@ -175,6 +180,11 @@ class _File(Fields):
         return found
 
 
+def _elsewhere(path: str) -> bool:
+    """Whether a path is an address, or a share of another machine: whoever wrote it may only name files here."""
+    return places.is_address(path) or path.replace("\\", "/").startswith("//")
+
+
 def _text_and_root(file: str) -> tuple[str, nodes.Mapping]:
     """What a file holds, and the table in it that is ours. Raises BadSettings."""
     from ..reading.toml_reader import read_toml
@@ -204,6 +214,8 @@ def _read(file: str) -> _File:
         return _File(file)
     except Unreadable as error:
         raise BadSettings(file, *error.problems) from None
+
+
 def _real(file: str) -> str:
     return file if places.is_address(file) else os.path.realpath(file)
 
