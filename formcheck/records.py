@@ -1,7 +1,7 @@
 """NamedTuple as in `typing`, made in a tenth of the time: a review starts with more than a hundred of them.
 
 typing's checks every annotation and evaluates the source of a constructor for each class; here one constructor for each
-number of fields is evaluated and renamed. What a record can do is the same, and a checker of types sees typing's own.
+number of fields is at hand and renamed. What a record can do is the same, and a checker of types sees typing's own.
 """
 
 from __future__ import annotations
@@ -45,20 +45,44 @@ else:
         def __getnewargs__(self):
             return tuple(self)
 
-    _constructors = {}
+    _new = tuple.__new__
+    _PATTERNS = (
+        lambda _cls: _new(_cls, ()),
+        lambda _cls, a: _new(_cls, (a,)),
+        lambda _cls, a, b: _new(_cls, (a, b)),
+        lambda _cls, a, b, c: _new(_cls, (a, b, c)),
+        lambda _cls, a, b, c, d: _new(_cls, (a, b, c, d)),
+        lambda _cls, a, b, c, d, e: _new(_cls, (a, b, c, d, e)),
+        lambda _cls, a, b, c, d, e, f: _new(_cls, (a, b, c, d, e, f)),
+        lambda _cls, a, b, c, d, e, f, g: _new(_cls, (a, b, c, d, e, f, g)),
+        lambda _cls, a, b, c, d, e, f, g, h: _new(_cls, (a, b, c, d, e, f, g, h)),
+        lambda _cls, a, b, c, d, e, f, g, h, i: _new(_cls, (a, b, c, d, e, f, g, h, i)),
+        lambda _cls, a, b, c, d, e, f, g, h, i, j: _new(_cls, (a, b, c, d, e, f, g, h, i, j)),
+        lambda _cls, a, b, c, d, e, f, g, h, i, j, k: _new(_cls, (a, b, c, d, e, f, g, h, i, j, k)),
+        lambda _cls, a, b, c, d, e, f, g, h, i, j, k, m: _new(_cls, (a, b, c, d, e, f, g, h, i, j, k, m)),
+        lambda _cls, a, b, c, d, e, f, g, h, i, j, k, m, n: _new(_cls, (a, b, c, d, e, f, g, h, i, j, k, m, n)),
+        lambda _cls, a, b, c, d, e, f, g, h, i, j, k, m, n, o: _new(_cls, (a, b, c, d, e, f, g, h, i, j, k, m, n, o)),
+        lambda _cls, a, b, c, d, e, f, g, h, i, j, k, m, n, o, p: _new(_cls, (a, b, c, d, e, f, g, h, i, j, k, m, n, o, p)),
+        lambda _cls, a, b, c, d, e, f, g, h, i, j, k, m, n, o, p, q: _new(_cls, (a, b, c, d, e, f, g, h, i, j, k, m, n, o, p, q)),
+        lambda _cls, a, b, c, d, e, f, g, h, i, j, k, m, n, o, p, q, r: _new(_cls, (a, b, c, d, e, f, g, h, i, j, k, m, n, o, p, q, r)),
+        lambda _cls, a, b, c, d, e, f, g, h, i, j, k, m, n, o, p, q, r, s: _new(_cls, (a, b, c, d, e, f, g, h, i, j, k, m, n, o, p, q, r, s)),
+        lambda _cls, a, b, c, d, e, f, g, h, i, j, k, m, n, o, p, q, r, s, t: _new(_cls, (a, b, c, d, e, f, g, h, i, j, k, m, n, o, p, q, r, s, t)),
+        lambda _cls, a, b, c, d, e, f, g, h, i, j, k, m, n, o, p, q, r, s, t, u: _new(_cls, (a, b, c, d, e, f, g, h, i, j, k, m, n, o, p, q, r, s, t, u)),
+    )  # fmt: skip
+    """Constructors by the number of fields; written out, so that nothing has to be evaluated at a start."""
 
     def _constructor(name, fields, defaults):
         """The __new__ of a record with these fields."""
-        count = len(fields)
-        if count not in _constructors:
-            names = ", ".join(f"_{number}" for number in range(count))
-            inside = {"_new": tuple.__new__, "__builtins__": {}}
-            _constructors[count] = eval(f"lambda _cls, {names}: _new(_cls, ({names},))", inside)
-        pattern = _constructors[count]
+        pattern = _PATTERNS[len(fields)] if len(fields) < len(_PATTERNS) else _long_pattern(len(fields))
         code = pattern.__code__.replace(co_varnames=("_cls", *fields), co_name="__new__")
         made = FunctionType(code, pattern.__globals__, "__new__", defaults)
         made.__qualname__ = f"{name}.__new__"
         return made
+
+    def _long_pattern(count):
+        from collections import namedtuple
+
+        return namedtuple("Long", [f"f{number}" for number in range(count)]).__new__
 
     class _Maker(type):
         """Turns the body of a class into a record."""
