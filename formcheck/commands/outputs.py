@@ -122,7 +122,8 @@ class Output:
     def end(self) -> None:
         """Writes the rest and puts the file in its place."""
         try:
-            self._put(self.report.end())
+            for text in self.report.rest():
+                self._put(text)
         except ReportFailed as failure:
             self._fail(f"report {failure}")
         if self._stream is None or self.failed:

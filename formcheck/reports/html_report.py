@@ -19,11 +19,13 @@ from .html_style import STYLE, content_policy
 from .identity import STANDARD_INPUT, relative
 from .markup import Content, Markup, tag
 from .report import Context, FolderReport, Report
+from .spool import Spool
 from .terminal import summary
 
 SIGNATURE = '<meta name="generator" content="formcheck">'
 """Stands in the head of every page of ours, and in no other."""
 INDEX = "index.html"
+_HERE = "<!-- formulas -->"
 _HEADING = "Review before weighing"
 _ORDER = (HOLD, UNREAD, READY)
 _MOST_NAME = 80
@@ -42,7 +44,7 @@ class Html(Report):
     def __init__(self, context: Context) -> None:
         super().__init__(context)
         self._entries: list[Entry] = []
-        self._formulas: list[Markup] = []
+        self._formulas = Spool()
 
     def add(self, review: Review) -> str:
         return self.add_sheet(review, None)
@@ -50,13 +52,19 @@ class Html(Report):
     def add_sheet(self, review: Review, sheet: Worksheet | None) -> str:
         prefix = f"f{len(self._entries) + 1}"
         self._entries.append(Entry(_outline(review), f"#{prefix}"))
-        self._formulas.append(FormulaPage(review, sheet, prefix).markup())
+        self._formulas.add(FormulaPage(review, sheet, prefix).markup())
         return ""
 
     def end(self) -> str:
+        return "".join(self.rest())
+
+    def rest(self) -> Iterator[str]:
         reviews = [entry.review for entry in self._entries]
         index = _index(self._entries) if len(reviews) > 1 else None
-        return page(_title(reviews), index, self._formulas)
+        before, _, after = page(_title(reviews), index, Markup(_HERE)).partition(_HERE)
+        yield before
+        yield from self._formulas.pieces()
+        yield after
 
 
 class HtmlFolder(FolderReport):

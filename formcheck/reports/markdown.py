@@ -19,6 +19,8 @@ from .terminal import silenced
 MOST = 60_000
 """Characters of a whole comment; GitHub takes 65536 (from memory), GitLab more."""
 MOST_ROWS = 200
+MOST_TEXTS = 600
+"""Of each verdict: no more can fit, since none is shorter than a hundred characters."""
 MOST_NAME = 120
 _ORDER = (HOLD, UNREAD, READY)
 _GRAVE = frozenset(("critical", "major"))
@@ -27,29 +29,34 @@ _GRAVE = frozenset(("critical", "major"))
 class _Part(NamedTuple):
     """What there is to say of one formula, at length and in brief."""
 
-    verdict: str
     row: str
     text: str
     brief: str
 
 
 class Markdown(Report):
-    """Keeps the text of every review to its end: the worst is to stand first."""
+    """Keeps texts to the end, for the worst are to stand first, but no more of them than can find room."""
 
     def __init__(self, context: Context) -> None:
         super().__init__(context)
-        self._parts: list[_Part] = []
+        self._parts: dict[str, list[_Part]] = {verdict: [] for verdict in _ORDER}
+        self._counts = dict.fromkeys(_ORDER, 0)
+        self._left = 0
         self._silenced = 0
 
     def add(self, review: Review) -> str:
-        part = _Part(review.verdict, _row(review), "\n".join(_section(review)), "\n".join(_brief(review)))
-        self._parts.append(part)
+        parts = self._parts[review.verdict]
+        if len(parts) < MOST_TEXTS:
+            parts.append(_Part(_row(review), "\n".join(_section(review)), "\n".join(_brief(review))))
+        else:
+            self._left += any(True for _ in _section(review))
+        self._counts[review.verdict] += 1
         self._silenced += len(review.silenced)
         return ""
 
     def end(self) -> str:
-        parts = sorted(self._parts, key=lambda part: _ORDER.index(part.verdict))
-        counts = {verdict: sum(part.verdict == verdict for part in parts) for verdict in _ORDER}
+        parts = [part for verdict in _ORDER for part in self._parts[verdict]]
+        counts, formulas = self._counts, sum(self._counts.values())
         silent = f" {silenced(self._silenced).capitalize()}." if self._silenced else ""
         head = [
             "## Formula review",
@@ -60,13 +67,13 @@ class Markdown(Report):
             "|---|---|---|--:|--:|--:|--:|",
             *(part.row for part in parts[:MOST_ROWS]),
         ]
-        if len(parts) > MOST_ROWS:
-            head.extend(("", f"{len(parts) - MOST_ROWS} more formulas are not listed."))
-        return "\n".join((*head, *_fitting(parts, MOST - len("\n".join(head))), ""))
+        if formulas > MOST_ROWS:
+            head.extend(("", f"{formulas - MOST_ROWS} more formulas are not listed."))
+        return "\n".join((*head, *_fitting(parts, MOST - len("\n".join(head)), self._left), ""))
 
 
-def _fitting(parts: list[_Part], room: int) -> Iterator[str]:
-    left = 0
+def _fitting(parts: list[_Part], room: int, left: int) -> Iterator[str]:
+    """The texts that fit, and how many do not; left: those that were not even kept."""
     for part in parts:
         if not part.text:
             continue

@@ -71,6 +71,10 @@ class Report:
     def end(self) -> str:
         return ""
 
+    def rest(self) -> Iterator[str]:
+        """What end() gives, in pieces where it is much."""
+        yield self.end()
+
 
 class FolderReport:
     """A report of many files, each a name within the folder and a text. Like a report that draws it wants worksheets."""

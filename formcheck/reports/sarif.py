@@ -8,6 +8,7 @@ be checked are notifications of the run.
 from __future__ import annotations
 
 import json
+from collections.abc import Iterator
 from typing import Any
 
 from .. import __version__
@@ -21,6 +22,7 @@ from .json_rows import Rows
 from .markdown_text import block, inline
 from .report import Context, Report
 from .safe_text import one_line, sentence
+from .spool import Spool
 
 SCHEMA = "https://docs.oasis-open.org/sarif/sarif/v2.1.0/errata01/os/schemas/sarif-schema-2.1.0.json"
 LEVELS = {"critical": "error", "major": "error", "minor": "warning", "note": "note"}
@@ -40,7 +42,8 @@ class Sarif(Report):
         super().__init__(context)
         self._rows = Rows()
         self._index = {rule.id: number for number, rule in enumerate(context.rules)}
-        self._notices: list[dict[str, Any]] = []
+        self._notice_rows = Rows()
+        self._notices = Spool()
         self._whole = True
 
     def begin(self) -> str:
@@ -52,7 +55,7 @@ class Sarif(Report):
 
     def add(self, review: Review) -> str:
         self._whole &= not review.incomplete
-        self._notices.extend(_notices(review))
+        self._notices.add(self._notice_rows.add(_notices(review)))
         prints = fingerprints(review)
         results = [self._result(review.file, finding, prints[finding]) for finding in review.findings]
         for finding, deviation in review.accepted:
@@ -64,11 +67,13 @@ class Sarif(Report):
         return self._rows.add(results)
 
     def end(self) -> str:
-        invocation = {"executionSuccessful": self._whole, "toolExecutionNotifications": self._notices}
-        return (
-            f'\n],\n"tool": {json.dumps({"driver": self._driver()})},\n'
-            f'"invocations": [{json.dumps(invocation)}]\n}}]}}\n'
-        )
+        return "".join(self.rest())
+
+    def rest(self) -> Iterator[str]:
+        yield f'\n],\n"tool": {json.dumps({"driver": self._driver()})},\n'
+        yield f'"invocations": [{{"executionSuccessful": {json.dumps(self._whole)}, "toolExecutionNotifications": ['
+        yield from self._notices.pieces()
+        yield "\n]}]\n}]}\n"
 
     def _driver(self) -> dict[str, Any]:
         """What the program is, with its rules: known whole only at the end, for formulas bring those of their house."""
