@@ -18,6 +18,8 @@ from .terminal import silenced
 
 MOST = 60_000
 """Characters of a whole comment; GitHub takes 65536 (from memory), GitLab more."""
+_LAST = 100
+"""Of these the line that says what does not fit."""
 MOST_ROWS = 200
 MOST_TEXTS = 600
 """Of each verdict: no more can fit, since none is shorter than a hundred characters."""
@@ -69,7 +71,7 @@ class Markdown(Report):
         ]
         if formulas > MOST_ROWS:
             head.extend(("", f"{formulas - MOST_ROWS} more formulas are not listed."))
-        return "\n".join((*head, *_fitting(parts, MOST - len("\n".join(head)), self._left), ""))
+        return "\n".join((*head, *_fitting(parts, MOST - _LAST - len("\n".join(head)), self._left), ""))
 
 
 def _fitting(parts: list[_Part], room: int, left: int) -> Iterator[str]:
