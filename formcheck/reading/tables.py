@@ -12,7 +12,8 @@ from ..records import NamedTuple
 
 ENDINGS = (".xlsx", ".xlsm", ".csv", ".tsv")
 MOST_BYTES = 20_000_000
-"""A table of a formula takes some 20 kB; a file over 20 MB is something else."""
+MOST_TEXT_BYTES = 5_000_000
+"""A table of a formula takes some 20 kB, a workbook may bring pictures; what is larger than this is something else."""
 MOST_ROWS = 2_000
 MOST_COLUMNS = 200
 _REFERENCE = re.compile(r"([A-Za-z]{1,3})([0-9]{1,7})")
@@ -78,8 +79,9 @@ def is_table(path: str) -> bool:
 
 def read_sheets(path: str, name: str | None = None) -> list[Sheet]:
     """The sheets of a spreadsheet file, or the one of that name. Raises BadTable."""
-    data = _bytes(path)
-    if path.lower().endswith((".xlsx", ".xlsm")):
+    workbook = path.lower().endswith((".xlsx", ".xlsm"))
+    data = _bytes(path, MOST_BYTES if workbook else MOST_TEXT_BYTES)
+    if workbook:
         from .tables_xlsx import sheets
 
         return sheets(path, data, name)
@@ -143,15 +145,15 @@ def check_size(rows: int, columns: int, where: str) -> None:
         raise BadTable(f"{where} has {columns} columns; a formula's table has at most {MOST_COLUMNS}")
 
 
-def _bytes(path: str) -> bytes:
+def _bytes(path: str, most: int) -> bytes:
     try:
         with open(path, "rb") as file:
-            data = file.read(MOST_BYTES + 1)
+            data = file.read(most + 1)
     except (OSError, ValueError) as error:
         reason = getattr(error, "strerror", None) or str(error)
         raise BadTable(f"cannot be opened: {reason.lower()}") from None
-    if len(data) > MOST_BYTES:
-        raise BadTable(f"the file has more than {MOST_BYTES // 1_000_000} MB, and no table of a formula has")
+    if len(data) > most:
+        raise BadTable(f"the file has more than {most // 1_000_000} MB, and no table of a formula has")
     if not data.strip():
         raise BadTable("the file is empty")
     return data

@@ -11,18 +11,28 @@ from datetime import date, datetime, time
 from decimal import Decimal
 from typing import Any
 
-from .tables import MOST_ROWS, BadTable, Cell, Sheet, check_size
+from .tables import MOST_ROWS, BadTable, Cell, Sheet, area_of, check_size
 
 INSTALL = "reading and writing .xlsx needs openpyxl: pip install openpyxl"
 _OLE = b"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1"
-_MOST_UNPACKED = 200_000_000
+_MOST_SHEETS_BYTES, _MOST_OTHER_BYTES = 20_000_000, 6_000_000
+"""Of XML, unpacked: in sheets, and in styles, texts and the like. A formula takes a thousandth; pictures do not count."""
+_MOST_CELLS = 150_000
+_MOST_SPREAD = 500_000
+"""Cells, empty ones included, up to the last that is filled or joined to others."""
+_DEEPEST = 50
+_TOO_MANY = "the workbook has more cells than a table of a formula; copy the part that is one into a workbook of its own"
 _QUOTED = re.compile(r'"[^"]*"|\\.|\[[^\]]*\]')
 
 
 def sheets(path: str, data: bytes, name: str | None) -> list[Sheet]:
     """The sheets with cells, or the one of that name. Raises BadTable."""
     _check_container(data)
+    survey = _Survey()
+    survey.of(data)
     large = _large_sheets(data)
+    if not large and survey.cells > _MOST_CELLS:
+        raise BadTable(_TOO_MANY)
     values = _open(data, data_only=True, read_only=bool(large))
     formulas = _open(data, data_only=False, read_only=bool(large))
     names = [sheet.title for sheet in values.worksheets]
@@ -57,13 +67,26 @@ def _check_container(data: bytes) -> None:
     try:
         with zipfile.ZipFile(io.BytesIO(data)) as archive:
             names = set(archive.namelist())
-            unpacked = sum(info.file_size for info in archive.infolist())
+            _check_sizes(archive)
     except (zipfile.BadZipFile, ValueError, OSError):
         raise BadTable("this is no xlsx workbook, or a damaged one") from None
     if "content.xml" in names and "[Content_Types].xml" not in names:
         raise BadTable("this is an OpenDocument spreadsheet; save it as .xlsx")
-    if unpacked > _MOST_UNPACKED:
-        raise BadTable("the workbook unpacks to more than 200 MB, and no table of a formula does")
+
+
+def _check_sizes(archive: zipfile.ZipFile) -> None:
+    """Raises BadTable where reading would take all memory; a small file can unpack to a very large one."""
+    sheets = others = 0
+    for info in archive.infolist():
+        if "/worksheets/" in info.filename:
+            sheets += info.file_size
+        elif info.filename.lower().endswith((".xml", ".rels", ".vml")):
+            others += info.file_size
+    if sheets > _MOST_SHEETS_BYTES or others > _MOST_OTHER_BYTES:
+        raise BadTable(
+            f"the workbook unpacks to {(sheets + others) / 1e6:.0f} MB, and no table of a formula does; "
+            "copy the part that is one into a workbook of its own"
+        )
 
 
 def _open(data: bytes, data_only: bool, read_only: bool) -> Any:
@@ -82,7 +105,7 @@ def _open(data: bytes, data_only: bool, read_only: bool) -> Any:
 def _large_sheets(data: bytes) -> set[str]:
     """Titles of sheets with more filled rows than a formula has, found without reading them to the end."""
     book = _open(data, data_only=True, read_only=True)
-    large = set()
+    large: set[str] = set()
     for sheet in book.worksheets:
         filled = 0
         for row in _rows(sheet):
@@ -94,11 +117,63 @@ def _large_sheets(data: bytes) -> set[str]:
     return large
 
 
+class _Survey:
+    """Looks through the sheets of a workbook for what openpyxl would take minutes to load."""
+
+    def __init__(self) -> None:
+        self.cells = self.joined = self.depth = 0
+
+    def of(self, data: bytes) -> None:
+        """Raises BadTable."""
+        from xml.parsers import expat
+
+        with zipfile.ZipFile(io.BytesIO(data)) as archive:
+            for name in archive.namelist():
+                if "/worksheets/" in name and name.endswith(".xml"):
+                    parser = expat.ParserCreate(namespace_separator=" ")
+                    parser.StartElementHandler, parser.EndElementHandler = self.start, self.end
+                    self.depth = 0
+                    try:
+                        parser.Parse(archive.read(name), True)
+                    except (expat.ExpatError, zipfile.BadZipFile) as error:
+                        raise BadTable(f"this is no xlsx workbook, or a damaged one ({type(error).__name__})") from None
+
+    def start(self, name: str, attributes: dict[str, str]) -> None:
+        kind = name.rpartition(" ")[2]
+        self.depth += 1
+        self.cells += kind == "c"
+        if kind == "mergeCell":
+            self.joined += _size(attributes.get("ref", ""))
+        if self.joined > _MOST_SPREAD or self.depth > _DEEPEST:
+            raise BadTable(_TOO_MANY)
+
+    def end(self, name: str) -> None:
+        self.depth -= 1
+
+
+def _size(reference: str) -> int:
+    try:
+        area = area_of(reference)
+    except ValueError:
+        return 1
+    return (area.bottom - area.top + 1) * (area.right - area.left + 1)
+
+
 def _rows(sheet: Any) -> Iterator[Any]:
+    spread = 0
     try:
         with warnings.catch_warnings():
             warnings.simplefilter("ignore")
-            yield from sheet.iter_rows()
+            for row in sheet.iter_rows():
+                yield row
+                spread += max(1, len(row))
+                if spread > _MOST_SPREAD:
+                    raise BadTable(
+                        f"the cells of the sheet «{sheet.title}» are spread over more rows and columns than a table of a "
+                        "formula has; copy the part that is one into a sheet of its own"
+                    )
+    except BadTable:
+        raise
     except Exception as error:
         raise BadTable(f"the sheet «{sheet.title}» is damaged ({type(error).__name__})") from None
 
