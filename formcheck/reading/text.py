@@ -7,8 +7,8 @@ import re
 
 from .document import START, Place, Problem, Unreadable
 
-MOST_BYTES = 2 * 1024 * 1024
-"""A formula of a thousand ingredients takes some 60 kB; a file over 2 MiB is something else."""
+MOST_BYTES = 1024 * 1024
+"""A formula of a thousand ingredients takes some 60 kB; a file over 1 MiB is something else."""
 
 _MARKS = (
     (codecs.BOM_UTF32_LE, "UTF-32"),

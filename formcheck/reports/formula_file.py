@@ -93,8 +93,13 @@ def _comments(table: Understood, source: str) -> Iterator[str]:
 def _comment(text: str) -> str:
     """A comment on one line, its indentation kept."""
     indent = text[: len(text) - len(text.lstrip())]
-    return indent + one_line(text)
+    return indent + _printable(text)
 
 
 def _text(text: str, inside: bool = False) -> str:
-    return spelled_text(one_line(text), inside)
+    return spelled_text(_printable(text), inside)
+
+
+def _printable(text: str) -> str:
+    """On one line; signs that are no character, and those of private use, are shown by their numbers too."""
+    return "".join(sign if sign.isprintable() else f"<U+{ord(sign):04X}>" for sign in one_line(text))
