@@ -131,7 +131,7 @@ def file_in(folder: str) -> str | None:
     """The configuration file of a folder itself. Raises BadSettings where there are two."""
     own, project = joined(folder, FILE), joined(folder, PROJECT_FILE)
     has_own = is_file(own)
-    if is_address(folder) or not is_file(project) or not speaks_of_us(project):
+    if is_address(folder) or not is_file(project) or not speaks_of_us(project, unreadable=not has_own):
         return own if has_own else None
     if has_own:
         message = f"there is a configuration here and in {shown(project)}; keep one of them"
@@ -139,13 +139,13 @@ def file_in(folder: str) -> str | None:
     return project
 
 
-def speaks_of_us(project_file: str) -> bool:
-    """Whether a pyproject.toml has a table of ours; tells without reading it as TOML."""
+def speaks_of_us(project_file: str, unreadable: bool = False) -> bool:
+    """Whether a pyproject.toml has a table of ours; tells without reading it as TOML. unreadable: the answer where it is."""
     try:
         with open(project_file, "rb") as file:
             return _MARK in file.read(_MOST_OF_A_PROJECT_FILE)
     except OSError:
-        return False
+        return unreadable
 
 
 def shown(path: str) -> str:

@@ -23,7 +23,19 @@ from targets import SHOWN_NOT_OBEYED, all_reports, check_report, formula_of, par
 
 from formcheck.commands.main import main  # noqa: E402
 
-SPREADSHEETS = ("=1+1", "+1+1", "-1+1", "@SUM(A1)", "\t=1", "\r=1", "\n=1", " =1", "=cmd|' /C calc'!A0", '=HYPERLINK("x")', "'=1")
+SPREADSHEETS = (
+    "=1+1",
+    "+1+1",
+    "-1+1",
+    "@SUM(A1)",
+    "\t=1",
+    "\r=1",
+    "\n=1",
+    " =1",
+    "=cmd|' /C calc'!A0",
+    '=HYPERLINK("x")',
+    "'=1",
+)
 """What spreadsheets compute (OWASP, CSV injection; CWE-1236)."""
 DIRECTIONS = "".join(map(chr, (*range(0x202A, 0x202F), *range(0x2066, 0x206A), 0x200E, 0x200F, 0x61C)))
 """The signs of the Unicode bidirectional algorithm (UAX #9), with which text is made to look like other text (CVE-2021-42574)."""
@@ -61,7 +73,14 @@ def test_every_report_of_a_formula_is_well_formed(text: str) -> None:
 @pytest.mark.parametrize("text", TEXTS, ids=range(len(TEXTS)))
 def test_every_report_of_a_file_that_cannot_be_read_is_well_formed(text: str) -> None:
     """Keys that are none, and values that mean nothing, are told in the refusals."""
-    made = {"formcheck": 1, "name": "x", "phases": {"A": {text: text}}, text: text, "product": {"use": text}, "room": text}
+    made = {
+        "formcheck": 1,
+        "name": "x",
+        "phases": {"A": {text: text}},
+        text: text,
+        "product": {"use": text},
+        "room": text,
+    }
     shown = dict(all_reports(json.dumps(made).encode()))
     assert "csv" not in shown
     for name, report in shown.items():
@@ -126,7 +145,9 @@ def test_what_commands_print_is_shown_and_not_obeyed(
 def test_a_table_of_any_signs_becomes_a_formula_that_reads_back(
     tmp_path: Path, capsys: pytest.CaptureFixture[str], text: str
 ) -> None:
-    (tmp_path / "in.csv").write_text(f"Phase;Ingredient;%;Note\n{text};{text} oil;5;{text}\n;;x {text};\n", encoding="utf-8")
+    (tmp_path / "in.csv").write_text(
+        f"Phase;Ingredient;%;Note\n{text};{text} oil;5;{text}\n;;x {text};\n", encoding="utf-8"
+    )
     assert main(["convert", str(tmp_path / "in.csv"), str(tmp_path / "out.formula.yaml")]) in (0, 1)
     assert "oil" in (tmp_path / "out.formula.yaml").read_text("utf-8")
     check_report("terminal", "".join(capsys.readouterr()))
