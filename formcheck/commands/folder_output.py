@@ -30,6 +30,11 @@ class FolderOutput:
         self._waiting: list[tuple[str, str]] = []
         self._made = False
 
+    @property
+    def goes_to(self) -> str:
+        """Where a person finds it: the page to begin with."""
+        return os.path.join(self.folder, self.report.first)
+
     def begin(self) -> None:
         """Makes the folder where it is not there. Raises Refused."""
         try:

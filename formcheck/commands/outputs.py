@@ -105,6 +105,11 @@ class Output:
         """Whether it goes to standard output, where what is written stays written."""
         return self.file is None
 
+    @property
+    def goes_to(self) -> str:
+        """Where a person finds it."""
+        return self.file or "standard output"
+
     def begin(self) -> None:
         """Opens it and writes what comes first. Raises Refused where the file cannot be written."""
         if self.file is not None:

@@ -14,6 +14,7 @@ import sys
 from collections.abc import Generator, Iterable, Iterator
 from typing import TYPE_CHECKING
 
+from ..formula.names import listed
 from ..reading import files, places
 from ..reading.document import START, Problem
 from ..reading.text import MOST_BYTES
@@ -105,6 +106,8 @@ def run(options: argparse.Namespace) -> int:
     if delivered is None:
         print(f"formcheck: stopped; {tally}", file=sys.stderr)
         return STOPPED
+    if delivered and not any(target.on_screen for target in targets) and sys.stderr.isatty():
+        print(f"formcheck: {tally}; see {listed(target.goes_to for target in targets)}", file=sys.stderr)
     broken = tally.incomplete or not delivered or bool(reviewer.plugins.faults)
     return 2 if broken else int(tally.held > 0)
 

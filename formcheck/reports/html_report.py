@@ -70,6 +70,8 @@ class Html(Report):
 class HtmlFolder(FolderReport):
     """A page for each formula and an index: files as (name, text). The names are the same in every run over the same files."""
 
+    first = INDEX
+
     def __init__(self, context: Context) -> None:
         super().__init__(context)
         self._entries: list[Entry] = []

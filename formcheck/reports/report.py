@@ -80,6 +80,8 @@ class FolderReport:
     """A report of many files, each a name within the folder and a text. Like a report that draws it wants worksheets."""
 
     draws = True
+    first = ""
+    """The file that a reader opens first."""
 
     def __init__(self, context: Context) -> None:
         self.context = context

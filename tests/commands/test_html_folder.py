@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import subprocess
 import sys
 from collections.abc import Iterator
@@ -10,6 +11,7 @@ from pathlib import Path
 import pytest
 
 from formcheck.commands.folder_output import FolderOutput
+from formcheck.commands.main import main
 from formcheck.commands.outputs import deliver
 from formcheck.reports.report import Context, make_folder
 from formcheck.review.model import Review
@@ -144,8 +146,7 @@ def test_a_run_that_breaks_off_leaves_the_old_pages_whole(tmp_path: Path, review
         assert (target / "a.html.part").exists()
         raise KeyboardInterrupt
 
-    with pytest.raises(KeyboardInterrupt):
-        deliver(reviews(), [output(target, reviewer)])
+    assert deliver(reviews(), [output(target, reviewer)]) is None
     assert names(target) == {"index.html", "a.html"}
     assert "old" in (target / "a.html").read_text("utf-8")
 
@@ -155,8 +156,7 @@ def test_a_run_that_breaks_off_leaves_no_empty_folder(tmp_path: Path, reviewer: 
         yield Reviewed(Review("a.formula.yaml", "new", "ready"))
         raise KeyboardInterrupt
 
-    with pytest.raises(KeyboardInterrupt):
-        deliver(reviews(), [output(tmp_path / "pages", reviewer)])
+    assert deliver(reviews(), [output(tmp_path / "pages", reviewer)]) is None
     assert not (tmp_path / "pages").exists()
 
 
@@ -167,3 +167,18 @@ def test_a_link_in_the_folder_is_not_followed_into_somebody_elses_file(tmp_path:
     (target / "a.html").symlink_to(precious)
     assert not deliver([Reviewed(Review("a.formula.yaml", "a", "ready"))], [output(target, reviewer)])
     assert precious.read_text() == "mine"
+
+
+def test_a_person_is_told_where_the_pages_are(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    for number in range(3):
+        (tmp_path / f"oil-{number}.formula.yaml").write_text(SOUND)
+    monkeypatch.chdir(tmp_path)
+    main(["review", ".", "--format", "html", "--output", "pages"])
+    assert capsys.readouterr() == ("", ""), "a build is told nothing"
+    monkeypatch.setattr(sys.stderr, "isatty", lambda: True)
+    main(["review", ".", "--format", "html=pages", "--format", "json=r.json"])
+    out, err = capsys.readouterr()
+    assert out == ""
+    assert err == f"formcheck: 3 formulas done, 0 on hold; see {os.path.join('pages', 'index.html')} and r.json\n"
