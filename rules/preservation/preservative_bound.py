@@ -61,7 +61,7 @@ def check(sheet: Worksheet) -> Iterator[Finding]:
     micelles = _in_micelles(sheet)
     if micelles:
         yield from _bound_in_micelles(sheet, micelles)
-    lost = [bound for guard in sheet.preservation.preservatives for bound in _lost(sheet, guard)]
+    lost = list(_lost(sheet))
     if lost:
         yield _finding_lost(sheet, lost)
 
@@ -100,23 +100,29 @@ def _bound_in_micelles(sheet: Worksheet, bound: list[Guard]) -> Iterator[Finding
     )
 
 
-def _lost(sheet: Worksheet, guard: Guard) -> Iterator[Bound]:
-    enemies = {fold(name) for name in _enemies(guard) if name != _NONIONIC}
+def _lost(sheet: Worksheet) -> Iterator[Bound]:
     least = sheet.limit("inactivator that matters")
-    takers = tuple(
-        part
-        for part in sheet.parts
-        if part.amount >= min(least, guard.percent)
-        and (fold(part.material.name) in enemies or not enemies.isdisjoint(part.material.classes))
-        and part.material is not guard.material
-    )
-    if takers:
-        yield Bound(guard, takers)
+    against: dict[frozenset[str], list[Part]] = {}  # many preservatives have the same few enemies
+    for guard in sheet.preservation.preservatives:
+        enemies = frozenset(fold(name) for name in _enemies(guard) if name != _NONIONIC)
+        if enemies not in against:
+            against[enemies] = [part for part in sheet.parts if _is_one_of(enemies, part)]
+        takers = tuple(
+            part
+            for part in against[enemies]
+            if part.amount >= min(least, guard.percent) and part.material is not guard.material
+        )
+        if takers:
+            yield Bound(guard, takers)
+
+
+def _is_one_of(enemies: frozenset[str], part: Part) -> bool:
+    return fold(part.material.name) in enemies or not enemies.isdisjoint(part.material.classes)
 
 
 def _finding_lost(sheet: Worksheet, lost: list[Bound]) -> Finding:
     guards = [bound.guard for bound in lost]
-    takers = list(dict.fromkeys(part for bound in lost for part in bound.takers))
+    takers = list({id(part): part for bound in lost for part in bound.takers}.values())
     suffices = sheet.preservation.strength(without=guards) >= 1
     facts = [fact for guard in guards if (fact := sheet.fact(guard.material, "inactivated by"))]
     one = len(guards) == 1
