@@ -45,7 +45,8 @@ def _commands(python: str, name: str, arguments: list[str]) -> list[list[str]]:
         return [[python, "-m", "pytest", *arguments[1:]]]
     if name == "lint":
         return [[python, "-m", "ruff", "check", "."], [python, "-m", "mypy"]]
-    return [[python, "-m", "formcheck", *arguments]]
+    # isolated: nothing of the working folder is imported, which may hold formulas of somebody else
+    return [[python, "-I", "-m", "formcheck", *arguments]]
 
 
 def prepared(choices: Sequence[str]) -> str:
