@@ -21,7 +21,12 @@ _MOST_CELLS = 150_000
 _MOST_SPREAD = 500_000
 """Cells, empty ones included, up to the last that is filled or joined to others."""
 _DEEPEST = 50
-_TOO_MANY = "the workbook has more cells than a table of a formula; copy the part that is one into a workbook of its own"
+_TOO_MANY = (
+    "the workbook has more cells than a table of a formula; copy the part that is one into a workbook of its own"
+)
+_XML = (".xml", ".rels", ".vml")
+_DOCTYPES = tuple("<!DOCTYPE".encode(encoding) for encoding in ("utf-8", "utf-16-le", "utf-16-be"))
+"""ECMA-376, part 2 (Open Packaging Conventions) forbids them; entities declared there could name files, or blow up."""
 _QUOTED = re.compile(r'"[^"]*"|\\.|\[[^\]]*\]')
 
 
@@ -80,7 +85,7 @@ def _check_sizes(archive: zipfile.ZipFile) -> None:
     for info in archive.infolist():
         if "/worksheets/" in info.filename:
             sheets += info.file_size
-        elif info.filename.lower().endswith((".xml", ".rels", ".vml")):
+        elif info.filename.lower().endswith(_XML):
             others += info.file_size
     if sheets > _MOST_SHEETS_BYTES or others > _MOST_OTHER_BYTES:
         raise BadTable(
@@ -117,6 +122,15 @@ def _large_sheets(data: bytes) -> set[str]:
     return large
 
 
+def _has_doctype(archive: zipfile.ZipFile, name: str) -> bool:
+    """Raises BadTable where the part cannot be read."""
+    try:
+        part = archive.read(name)
+    except Exception as error:  # damaged, of an unknown compression, under a password
+        raise BadTable(f"this is no xlsx workbook, or a damaged one ({type(error).__name__})") from None
+    return any(mark in part for mark in _DOCTYPES)
+
+
 class _Survey:
     """Looks through the sheets of a workbook for what openpyxl would take minutes to load."""
 
@@ -129,6 +143,8 @@ class _Survey:
 
         with zipfile.ZipFile(io.BytesIO(data)) as archive:
             for name in archive.namelist():
+                if name.lower().endswith(_XML) and _has_doctype(archive, name):
+                    raise BadTable("the workbook declares a document type, which the format forbids")
                 if "/worksheets/" in name and name.endswith(".xml"):
                     parser = expat.ParserCreate(namespace_separator=" ")
                     parser.StartElementHandler, parser.EndElementHandler = self.start, self.end

@@ -165,6 +165,8 @@ def test_commands_over_a_hostile_repository_do_nothing_else(hostile: Path, tmp_p
     did_something = [words for words, (status, _) in statuses.items() if status in (0, 1)]
     assert len(did_something) > len(COMMANDS) / 2, statuses
     assert len(json.loads((hostile / "out" / "report.json").read_text())["reviews"]) > 20
+    status, said = statuses["convert entities.xlsx out/entities.formula.yaml"]
+    assert (status, "declares a document type" in said) == (2, True)
     assert found["starts"], "git is asked, so the hook hears of programs"
     assert list((hostile / "out").iterdir())
     assert list((tmp_path / "cache").iterdir())
