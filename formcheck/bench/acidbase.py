@@ -13,13 +13,15 @@ Chem. Ref. Data 35 (2006) 15); D. D. Van Slyke, J. Biol. Chem. 52 (1922) 525 for
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
+from functools import partial
 from math import inf, log, sqrt
 
 from ..records import NamedTuple
 from .errors import OutOfRange, within
 
 PKW = 13.995
+KW = 10.0**-PKW
 DAVIES_A = 0.509
 DAVIES_LINEAR = 0.3
 DAVIES_LIMIT_MOL_KG = 0.5
@@ -130,16 +132,30 @@ class _Phase:
                 self.fixed_charge += molality * solute.top_charge
                 self.fixed_ionic += molality * solute.top_charge**2 / 2.0
 
+    def moved(self, by: Callable[[int, tuple[float, ...]], list[float]]) -> _Phase:
+        """The same with other pKa; by: what top charge and pKa make of the pKa. Raises OutOfRange."""
+        other = _Phase((), 1.0, 0.0)
+        other.fixed_charge, other.fixed_ionic = self.fixed_charge, self.fixed_ionic
+        for molality, top, values, soluble in self.weak:
+            moved = tuple(by(top, values))
+            _check_pKa("a solute", moved)
+            other.weak.append((molality, top, moved, soluble))
+        return other
+
 
 def _check(solute: Solute) -> None:
     if not 0.0 <= solute.mol < float("inf"):
         raise OutOfRange(f"amount of {solute.name}", f"{solute.mol:g} mol", "0 mol or more")
     if len(solute.pKa) > 8:
         raise OutOfRange(f"number of pKa values of {solute.name}", str(len(solute.pKa)), "at most 8")
+    _check_pKa(solute.name, solute.pKa)
+
+
+def _check_pKa(name: str, pKa: tuple[float, ...]) -> None:
     before = -10.0
-    for value in solute.pKa:
+    for value in pKa:
         if not before <= value <= 20.0:
-            raise OutOfRange(f"pKa of {solute.name}", f"{value:g}", f"ascending, {before:g} to 20")
+            raise OutOfRange(f"pKa of {name}", f"{value:g}", f"ascending, {before:g} to 20")
         before = value
 
 
@@ -162,7 +178,7 @@ def _constants(phase: _Phase, shift: float) -> _Weak:
 
 def _charge(weak: _Weak, fixed: float, gamma: float, h: float) -> tuple[float, float]:
     """Charge in mol/kg at hydrogen activity h, and how fast it falls with pH (the buffer capacity)."""
-    proton, hydroxide = h / gamma, 10.0**-PKW / (h * gamma)
+    proton, hydroxide = h / gamma, KW / (h * gamma)
     charge, slope = fixed + proton - hydroxide, proton + hydroxide
     for m, top, constants, most in weak:
         term = total = 1.0
@@ -183,7 +199,7 @@ def _charge(weak: _Weak, fixed: float, gamma: float, h: float) -> tuple[float, f
 
 
 def _ionic_strength(phase: _Phase, weak: _Weak, gamma: float, h: float) -> float:
-    double = h / gamma + 10.0**-PKW / (h * gamma)
+    double = h / gamma + KW / (h * gamma)
     for m, top, constants, most in weak:
         term = total = 1.0
         squared = float(top * top)
@@ -254,14 +270,19 @@ def solve(
 
     extra_charge_mol: charge of strong ions of unknown kind that are present as well (positive: alkali).
     ideal: take all activity coefficients as one, as school-book examples do; pH is then -log10 of the
-    molality. near: the state of something much like it, to begin at; it changes how soon, not what is found. The charge falls steadily with pH, so a root is found whenever one lies between -1 and 15; the
-    ionic strength is found by repetition, and by halving an interval should that not settle. Raises
-    OutOfRange when no root exists, when there is no water, or when a pKa or an amount makes no sense.
+    molality. near: the state of something much like it, to begin at; it changes how soon, not what is found.
+    The charge falls steadily with pH, so a root is found whenever one lies between -1 and 15; the ionic
+    strength is found by repetition, and by halving an interval should that not settle. Raises OutOfRange when
+    no root exists, when there is no water, or when a pKa or an amount makes no sense.
     """
     phase = _Phase(solutes, water_kg, extra_charge_mol)
     if ideal:
         pH, charge, ionic = _settle(phase, 0.0, 7.0, ideal=True)
         return _equilibrium(pH, charge, ionic, True, 1)
+    return _solve(phase, near)
+
+
+def _solve(phase: _Phase, near: Equilibrium | None = None) -> Equilibrium:
     ionic, pH, charge = (phase.fixed_ionic, 7.0, 0.0) if near is None else (near.ionic_strength, near.pH, 0.0)
     for round_ in range(1, ROUNDS + 1):
         pH, charge, following = _settle(phase, ionic, pH)
@@ -371,18 +392,20 @@ def predict(
     materials, and charge_doubt_mol where the caller knows of more. Where little buffers, the last makes it
     wide. Raises as solve.
     """
-    state = solve(solutes, water_kg, extra_charge_mol=extra_charge_mol)
+    phase = _Phase(solutes, water_kg, extra_charge_mol)
+    state = _solve(phase)
     doubt = charge_doubt_mol + _charge_doubt(solutes, water_kg, state)
     spread = _activity_doubt(state.ionic_strength)
     stray = DAVIES_DOUBT * davies(state.ionic_strength)
     lower, higher = [spread], [spread]
     for sign, side in ((-1.0, lower), (1.0, higher)):
-        shifted = [_shifted(solute, sign * pKa_doubt) for solute in solutes]
-        screened = [_screened(solute, sign * stray) for solute in solutes]
         charged = extra_charge_mol + sign * doubt
-        side.append(_pH_within_reach(shifted, water_kg, extra_charge_mol, state) - state.pH)
-        side.append(_pH_within_reach(screened, water_kg, extra_charge_mol, state) - state.pH)
-        side.append(_pH_within_reach(solutes, water_kg, charged, state) - state.pH)
+        for otherwise in (
+            partial(phase.moved, partial(_shifted, sign * pKa_doubt)),
+            partial(phase.moved, partial(_screened, sign * stray)),
+            partial(_Phase, solutes, water_kg, charged),
+        ):
+            side.append(_pH_within_reach(otherwise, state) - state.pH)
     capacity = buffer_capacity(solutes, water_kg, state.pH, state.ionic_strength)
     return Prediction(
         state.pH,
@@ -395,23 +418,21 @@ def predict(
     )
 
 
-def _pH_within_reach(solutes: Sequence[Solute], water_kg: float, extra_charge_mol: float, near: Equilibrium) -> float:
+def _pH_within_reach(phase: Callable[[], _Phase], near: Equilibrium) -> float:
     """The pH of something much like what `near` is the state of; the pH of that where there is none in range."""
     try:
-        return solve(solutes, water_kg, extra_charge_mol=extra_charge_mol, near=near).pH
+        return _solve(phase(), near).pH
     except OutOfRange:
         return near.pH
 
 
-def _shifted(solute: Solute, by: float) -> Solute:
-    return solute._replace(pKa=tuple([value + by for value in solute.pKa]))
+def _shifted(by: float, top: int, pKa: tuple[float, ...]) -> list[float]:
+    return [value + by for value in pKa]
 
 
-def _screened(solute: Solute, by: float) -> Solute:
-    """The solute as it would dissociate if -log10 of the coefficient of a single charge were off by `by`."""
-    steps = enumerate(solute.pKa)
-    moved = [value - by * (1 - 2 * (solute.top_charge - j)) for j, value in steps]
-    return solute._replace(pKa=tuple(sorted(moved)))
+def _screened(by: float, top: int, pKa: tuple[float, ...]) -> list[float]:
+    """The pKa as it would be if -log10 of the coefficient of a single charge were off by `by`."""
+    return sorted([value - by * (1 - 2 * (top - j)) for j, value in enumerate(pKa)])
 
 
 def _root_of_squares(parts: Sequence[float]) -> float:
