@@ -69,7 +69,8 @@ def limits(sheet: Worksheet, market: str, component: Component, purpose: str = "
     result = sheet.lawful.get(key)
     if result is None:
         found = _binding(sheet, market, component.material, purpose)
-        result = sheet.lawful[key] = tuple([Held(component, limit, counted(component, limit)) for limit in found])
+        held = (Held(component, limit, counted(component, limit)) for limit in found)
+        result = sheet.lawful[key] = tuple(held) if found else ()
     return result
 
 

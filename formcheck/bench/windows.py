@@ -231,12 +231,11 @@ def alternatives(sheet: Worksheet, window: Window, pH: float) -> list[str]:
     material = window.material
     if material is None or not material.known:
         return []
-    file = sheet.reference.file_of(material.name)
     own = material.classes - _TOO_WIDE_TO_COMPARE
     held = {fold(component.name) for component in sheet.components}
     found: list[tuple[int, str]] = []
-    for heading in sheet.reference.headings:
-        if sheet.reference.file_of(heading) != file or fold(heading) in held:
+    for heading in sheet.reference.beside(material.name):
+        if fold(heading) in held:
             continue
         other = sheet.reference.find(heading)
         if other is None or other.contains or other.is_a(*_NEVER_PROPOSED):

@@ -5,7 +5,7 @@ Rules read it and compute little themselves. Names of single ingredients never a
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from datetime import date
 from decimal import Decimal
 from functools import cached_property, wraps
@@ -163,35 +163,26 @@ class Worksheet:
         """The value of fact(), or None."""
         return material.value(property, self.product, **extra) if property in material.facts else None
 
-    def with_fact(self, property: str, parts: Iterable[Part] | None = None) -> Iterator[tuple[Part, Fact]]:
+    def with_fact(self, property: str, parts: Iterable[Part] | None = None) -> tuple[tuple[Part, Fact], ...]:
         """Lines with the fact that applies to them: the line's own material where it has one, else its blend's contents."""
         if parts is not None:
-            for part in parts:
-                fact = self.fact(part.material, property)
-                if fact is not None:
-                    yield part, fact
-            return
+            return self._facts(property, parts)
         found = self._with_fact.get(property)
         if found is None:
-            found = self._with_fact[property] = tuple(self._outer_facts(property))
-        yield from found
+            whole, blended = self._facts(property, self._whole.parts), self._facts(property, self._in_blends.parts)
+            if blended:
+                own = {id(part.item) for part, _ in whole}
+                whole = (*whole, *(each for each in blended if id(each[0].item) not in own))
+            found = self._with_fact[property] = whole
+        return found
+
+    def _facts(self, property: str, parts: Iterable[Part]) -> tuple[tuple[Part, Fact], ...]:
+        known = [part for part in parts if property in part.material.facts]
+        return tuple([(part, fact) for part in known if (fact := self.fact(part.material, property)) is not None])
 
     @cached_property
     def _with_fact(self) -> dict[str, tuple[tuple[Part, Fact], ...]]:
         return {}
-
-    def _outer_facts(self, property: str) -> Iterator[tuple[Part, Fact]]:
-        whole = set()
-        for part in self._whole.parts:
-            fact = self.fact(part.material, property) if property in part.material.facts else None
-            if fact is not None:
-                whole.add(id(part.item))
-                yield part, fact
-        for part in self._in_blends.parts:
-            if id(part.item) not in whole and property in part.material.facts:
-                fact = self.fact(part.material, property)
-                if fact is not None:
-                    yield part, fact
 
     def limit(self, name: str) -> float:
         """A general limit of shared/limits as a number. Raises KeyError."""

@@ -245,6 +245,17 @@ class Reference:
             if material is not None:
                 yield material
 
+    def beside(self, heading: str) -> list[str]:
+        """The materials of the same file under shared/materials, itself among them, in their order."""
+        return self._by_file.get(self.file_of(heading), [])
+
+    @cached_property
+    def _by_file(self) -> dict[str, list[str]]:
+        found: dict[str, list[str]] = {}
+        for heading in self.headings:
+            found.setdefault(self.file_of(heading), []).append(heading)
+        return found
+
     def file_of(self, heading: str) -> str:
         """The file under shared/materials in which a material stands."""
         return str(self._tables["files"].get(heading, ""))

@@ -17,7 +17,7 @@ from ..reading import files, places
 from ..reading.document import Problem, Unreadable
 from ..reading.places import folder_of
 from ..records import NamedTuple
-from ..reference.store import Reference
+from ..reference.store import MaterialBook, Reference
 from .model import HOLD, READY, THRESHOLD, UNREAD, Accepted, Regraded, Review, Silenced, at_or_above
 from .needs import missing
 from .rule import SEVERITIES, Finding, Rule, Unchecked
@@ -80,6 +80,7 @@ class Reviewer:
         self.today = today or date.today()
         self.configuration = Configuration(self.rules, self.reference)
         self._beside: dict[str, Beside] = {}
+        self._books: dict[int, tuple[tuple[HouseMaterial, ...], MaterialBook]] = {}
 
     def review(self, path: str, data: bytes | None = None) -> Review:
         """The review of one file; data is given where its bytes are at hand (standard input). Never raises for bad input."""
@@ -139,11 +140,20 @@ class Reviewer:
         formula = build(files.read(path, data, self.readers), lambda: self.reference.properties, settings.unstated)
         beside = self.materials_beside(path)
         self.check_deviations(formula, settings.house)
-        sheet = Worksheet(formula, self.reference.for_formula(formula, beside), self.today, settings.values)
+        sheet = Worksheet(formula, self._book(formula, beside), self.today, settings.values)
         if len(sheet.composition.parts) > MOST_PARTS:
             message = f"more than {MOST_PARTS} parts of blends; a formula with so many is not reviewed"
             raise Unreadable(Problem(formula.phases_place, message))
         return sheet
+
+    def _book(self, formula: Formula, beside: tuple[HouseMaterial, ...]) -> MaterialBook:
+        """The materials' names for a formula; one that describes none itself shares them with its like."""
+        if formula.materials:
+            return self.reference.for_formula(formula, beside)
+        kept = self._books.get(id(beside))  # the tuple is kept as well, so that no other can have its id
+        if kept is None:
+            kept = self._books[id(beside)] = (beside, self.reference.for_formula(formula, beside))
+        return kept[1]
 
     def check(
         self, sheet: Worksheet, house: Iterable[Rule] = ()

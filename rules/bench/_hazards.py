@@ -39,8 +39,8 @@ def has(sheet: Worksheet, item: Item, hazard: str) -> bool:
     """Whether a material has a hazard as it is bought; a mixture is dusty only where all of it is."""
     own = sheet.value(item.material, "hazards")
     if own is not None or not item.material.contains:
-        return hazard in (own or ())
-    inside = [part for part in sheet.parts_of(item) if hazard in (sheet.value(part.material, "hazards") or ())]
+        return own is not None and hazard in own
+    inside = _having(sheet, item, hazard)
     if hazard == "dust":
         return len(inside) == len(sheet.parts_of(item))
     least = item.amount * sheet.limit("caution, corrosive in a solution") / 100
@@ -49,8 +49,14 @@ def has(sheet: Worksheet, item: Item, hazard: str) -> bool:
 
 def amount(sheet: Worksheet, item: Item, hazard: str) -> float:
     """% of the formula that has the hazard: the substance itself where the line is a solution of it."""
-    inner = [part.amount for part in sheet.parts_of(item) if hazard in (sheet.value(part.material, "hazards") or ())]
+    inner = [part.amount for part in _having(sheet, item, hazard)]
     return sum(inner) if inner else item.amount
+
+
+def _having(sheet: Worksheet, item: Item, hazard: str) -> list[Part]:
+    """What a line consists of, as far as it has the hazard itself."""
+    known = (part for part in sheet.parts_of(item) if "hazards" in part.material.facts)
+    return [part for part in known if hazard in (sheet.value(part.material, "hazards") or ())]
 
 
 def in_steps(sheet: Worksheet, hazard: str) -> Iterator[Material]:

@@ -66,15 +66,25 @@ def dry(sheet: Worksheet, parts: Iterable[Part]) -> Iterator[Part]:
 def watery(sheet: Worksheet, items: Iterable[Item]) -> bool:
     """Whether enough water stands in a vessel to lump a gum; the thickeners themselves do not count."""
     water = rest = 0.0
+    wet = _wet(sheet)
     for item in items:
-        if "thickener" in item.material.classes:
-            continue
-        for part in sheet.parts_of(item):
-            if "water" in part.material.classes:
-                water += part.amount
+        for is_water, amount in wet[id(item)]:
+            if is_water:
+                water += amount
             else:
-                rest += part.amount
+                rest += amount
     return water > 0 and 100 * water / (water + rest) >= sheet.limit("water that makes a vessel watery")
+
+
+@once
+def _wet(sheet: Worksheet) -> dict[int, list[tuple[bool, float]]]:
+    """By a line's id, whether what it consists of is water, and how much; nothing of a thickener."""
+    return {
+        id(item): []
+        if item.material.is_a("thickener")
+        else [(part.material.is_a("water"), part.amount) for part in sheet.parts_of(item)]
+        for item in sheet.items
+    }
 
 
 def meeting(sheet: Worksheet, item: Item) -> Meeting | None:
@@ -96,12 +106,26 @@ def _meeting(sheet: Worksheet, item: Item) -> Meeting | None:
     if entry is None:
         return None
     path = sheet.thermal.path_of(item)
-    if watery(sheet, path[0].items):
+    if _stands_in_water(sheet, path[0]):
         return Meeting(item, path[0], (), True)
     for earlier, later in pairwise(path):
-        if watery(sheet, later.items):
+        if _stands_in_water(sheet, later):
             return Meeting(item, later, earlier.items, False)
     return None
+
+
+def _stands_in_water(sheet: Worksheet, moment: Moment) -> bool:
+    """Whether the vessel is watery at a moment: what one thickener comes to, others come to as well."""
+    found = _watery_moments(sheet)
+    if id(moment) not in found:
+        found[id(moment)] = watery(sheet, moment.items)
+    return found[id(moment)]
+
+
+@once
+def _watery_moments(sheet: Worksheet) -> dict[int, bool]:
+    """The moments looked at so far, by their id."""
+    return {}
 
 
 def wetting_ratio(items: Iterable[Item]) -> float:
