@@ -8,10 +8,10 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Iterator
-from functools import cached_property
 from typing import TYPE_CHECKING
 
 from ..formula.model import Fact, Step
+from ..lazy import cached_property
 from ..patterns import pattern
 from ..reference.material import Material
 from .composition import Item, Part

@@ -10,12 +10,12 @@ micelles leave free (partition).
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping
-from functools import cached_property
 from typing import TYPE_CHECKING
 
 from ..formula.model import Fact
 from ..formula.names import fold
 from ..formula.units import Range
+from ..lazy import cached_property
 from ..records import NamedTuple
 from ..reference.material import Material
 from . import freeacid, partition, wateractivity

@@ -10,11 +10,11 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterable
-from functools import cached_property
 from typing import TypeAlias
 
 from ..formula.model import Formula, Step
 from ..formula.names import fold
+from ..lazy import cached_property
 from ..records import NamedTuple
 from ..reference.material import Material
 from .composition import Item

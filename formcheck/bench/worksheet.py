@@ -8,12 +8,13 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Mapping
 from datetime import date
 from decimal import Decimal
-from functools import cached_property, wraps
+from functools import wraps
 from types import MappingProxyType
 from typing import TYPE_CHECKING, Any, TypeVar
 
 from ..formula.model import Fact, Formula, Product, Step
 from ..formula.names import fold
+from ..lazy import cached_property
 from ..reading.document import Place
 from ..reference.material import Material
 from ..reference.store import MaterialBook, Reference
@@ -201,7 +202,7 @@ class Worksheet:
         """The works behind general limits."""
         return self.cite(*(self.reference.limit(name) for name in names))
 
-    @property
+    @cached_property
     def legal(self) -> Legal:
         """The legal tables."""
         return self.reference.legal

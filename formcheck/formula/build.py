@@ -307,8 +307,8 @@ class _Builder(Fields):
             return None
         verb_entry, name = found
         verb = vocabulary.VERBS[name]
-        rest = Mapping(tuple(entry for entry in node.entries if entry is not verb_entry), node.place)
-        keys = self.keys(rest, (*verb.keys, "note"), f"the step «{name}»")
+        rest = [entry for entry in node.entries if entry is not verb_entry]
+        keys = self.known(rest, (*verb.keys, "note"), f"the step «{name}»")
         objects, object_places = self.objects(verb_entry)
         return Step(
             number,

@@ -38,9 +38,12 @@ class Fields:
 
     def keys(self, node: Mapping, known: Iterable[str], where: str) -> dict[str, Entry]:
         """The entries by key; an unknown key is a problem that names the nearest known one."""
-        names = tuple(known)
+        return self.known(node.entries, tuple(known), where)
+
+    def known(self, entries: Iterable[Entry], names: tuple[str, ...], where: str) -> dict[str, Entry]:
+        """As keys(), of some entries of a mapping."""
         result = {}
-        for entry in node.entries:
+        for entry in entries:
             name = entry.key.text
             if name not in names:
                 same = [key for key in names if key.lower() == name.strip().lower()]

@@ -10,10 +10,10 @@ from __future__ import annotations
 import os
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from decimal import Decimal
-from functools import cached_property
 from typing import TYPE_CHECKING, Any, TypeVar
 
 from ..formula.names import fold, listed
+from ..lazy import cached_property
 from .legal_claims import Claim, ClaimFound, find
 from .legal_facts import Allergen, Ban, Colourant, Guidance, LabelWarning, Limit, Monograph, Total
 from .legal_product import ProductLike, ProductWords

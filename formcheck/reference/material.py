@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Hashable, Iterable, Mapping
-from functools import cached_property
 from typing import Any, TypeVar
 
 from ..formula import vocabulary
 from ..formula.model import Fact, Product
 from ..formula.names import fold
 from ..formula.units import Range
+from ..lazy import cached_property
 
 T = TypeVar("T")
 

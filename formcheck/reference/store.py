@@ -5,12 +5,12 @@ from __future__ import annotations
 import os
 from collections.abc import Iterable, Iterator, Mapping
 from contextlib import suppress
-from functools import cached_property
 from typing import TYPE_CHECKING, Any
 
 from ..formula.model import Fact, Formula, HouseMaterial
 from ..formula.names import NameIndex, fold, runs_of_three
 from ..formula.properties import Property
+from ..lazy import cached_property
 from ..records import NamedTuple
 from .kept import kept
 from .material import Material, fact_from_json
