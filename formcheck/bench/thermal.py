@@ -191,10 +191,16 @@ def walk(formula: Formula, items: tuple[Item, ...], physics: Physics, find: Find
     return _Walk(formula, items, physics, find).run()
 
 
+_Weight: TypeAlias = tuple[float, float]
+"""Grams in the batch, and the J/K that they take up."""
+EMPTY: _Weight = (0.0, 0.0)
+
+
 class _Vessel:
     def __init__(self, letter: str, room: float) -> None:
         self.letter = letter
         self.items: list[Item] = []
+        self.weight = EMPTY
         self.celsius: float | None = room
         self.last: Moment | None = None
         self.emptied: tuple[Step, str] | None = None
@@ -266,6 +272,7 @@ class _Walk:
                 vessel.items.append(item)
         for vessel in self.vessels.values():
             if vessel.items:
+                vessel.weight = self.weight(vessel.items)
                 moment = self.moment(None, vessel)
                 self.entries.extend(Entry(item, "start", None, (), (), None, moment) for item in vessel.items)
 
@@ -292,9 +299,8 @@ class _Walk:
     def other_names(self) -> dict[str, str]:
         """Every name of the lines' materials, folded -> the material's own; of two materials the first one."""
         found: dict[str, str] = {}
-        for item in self.items:
-            for other in item.material.folded_names:
-                found.setdefault(other, item.material.name)
+        for item in reversed(self.items):
+            found.update(dict.fromkeys(item.material.folded_names, item.material.name))
         return found
 
     def letter(self, name: str | None) -> str | None:
@@ -371,16 +377,16 @@ class _Walk:
             if step.verb == "rest" and abs(vessel.celsius - self.room) > SETTLED_K:
                 self.open_steps.append(step)
             return
-        mass, capacity = self.capacity(vessel.items)
+        mass, capacity = vessel.weight
         constant = time_constant_s(mass, capacity / mass, self.physics) if mass else 1.0
         vessel.celsius = cooled(vessel.celsius, self.room, seconds, constant)
         if abs(vessel.celsius - self.room) < SETTLED_K:
             vessel.celsius = self.room
         self.moment(step, vessel)
 
-    def capacity(self, items: Iterable[Item]) -> tuple[float, float]:
-        """(grams in the batch, J/K) of items."""
-        mass = heat = 0.0
+    def weight(self, items: Iterable[Item], before: _Weight = EMPTY) -> _Weight:
+        """What items weigh together with what was there before them."""
+        mass, heat = before
         for item in items:
             weight = self.weights.get(id(item))
             if weight is None:
@@ -524,7 +530,8 @@ class _Walk:
         if not items:
             return
         before, before_celsius = tuple(vessel.items), vessel.celsius if vessel.items else self.room
-        vessel.celsius = self.balance(before, before_celsius, items, self.room)
+        vessel.celsius = balance(vessel.weight, before_celsius, self.weight(items), self.room)
+        vessel.weight = self.weight(items, vessel.weight)
         vessel.items = [*before, *items]
         moment = self.moment(step, vessel, step.over_seconds or 0.0)
         self.entries.extend(Entry(item, how, step, medium, before, before_celsius, moment) for item in items)
@@ -532,7 +539,8 @@ class _Walk:
     def pour(self, step: Step, source: _Vessel, vessel: _Vessel) -> None:
         before, before_celsius = tuple(vessel.items), vessel.celsius
         poured, poured_celsius = tuple(source.items), source.celsius
-        vessel.celsius = self.balance(before, before_celsius, poured, poured_celsius)
+        vessel.celsius = balance(vessel.weight, before_celsius, source.weight, poured_celsius)
+        vessel.weight, source.weight = self.weight(poured, vessel.weight), EMPTY
         vessel.items = [*before, *poured]
         moment = self.moment(step, vessel, step.over_seconds or 0.0)
         if source.last is not None:
@@ -543,17 +551,6 @@ class _Walk:
             Merging(step, source.letter, vessel.letter, poured, before, poured_celsius, before_celsius, moment)
         )
 
-    def balance(
-        self, here: Iterable[Item], here_celsius: float | None, coming: Iterable[Item], coming_celsius: float | None
-    ) -> float | None:
-        mass_here, capacity_here = self.capacity(here)
-        mass_coming, capacity_coming = self.capacity(coming)
-        if not mass_here or not mass_coming:
-            return here_celsius if mass_here else coming_celsius
-        if here_celsius is None or coming_celsius is None:
-            return None
-        return (capacity_here * here_celsius + capacity_coming * coming_celsius) / (capacity_here + capacity_coming)
-
     def moment(self, step: Step | None, vessel: _Vessel, seconds: float = 0.0) -> Moment:
         moment = Moment(step, vessel.letter, vessel.celsius, tuple(vessel.items), seconds)
         if vessel.last is not None:
@@ -561,3 +558,12 @@ class _Walk:
         vessel.last = moment
         self.moments.append(moment)
         return moment
+
+
+def balance(here: _Weight, here_celsius: float | None, coming: _Weight, coming_celsius: float | None) -> float | None:
+    """How warm two contents become together; None where that of either is not known."""
+    if not here[0] or not coming[0]:
+        return here_celsius if here[0] else coming_celsius
+    if here_celsius is None or coming_celsius is None:
+        return None
+    return (here[1] * here_celsius + coming[1] * coming_celsius) / (here[1] + coming[1])
