@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from math import exp
+
 import pytest
 
 from formcheck.bench.preservation import Guard, Preservation
@@ -217,3 +219,95 @@ def test_a_blend_that_preserves_as_a_whole_counts_with_its_own_spectrum(reviewer
         assert found.coverage()["mould"] == mould
     whole = keeping(reviewer, "Aqua: q.s., House guard: 1", 5.0, more=house)
     assert whole.coverage(without=whole.guards)["mould"] == 0
+
+
+# Osmotic coefficients at 1 mol/kg and 25 °C: calcium chloride 1.046, magnesium chloride 1.11, magnesium sulfate 0.525, sodium
+# sulfate 0.64 (R. A. Robinson and R. H. Stokes, Electrolyte Solutions; from memory). aw = exp(-ions phi m M), M of water.
+@pytest.mark.parametrize(
+    ("name", "ions", "phi"),
+    [
+        ("Calcium Chloride", 3, 1.046),
+        ("Magnesium Chloride", 3, 1.11),
+        ("Magnesium Sulfate", 2, 0.525),
+        ("Sodium Sulfate", 3, 0.64),
+    ],
+)
+def test_salts_of_other_charges(reviewer: Reviewer, name: str, ions: int, phi: float) -> None:
+    mass = reviewer.reference.find(name).molar_mass  # type: ignore[union-attr]
+    assert mass is not None
+    salt = 100 * mass / (1000 + mass)
+    activity = keeping(reviewer, f"Aqua: {100 - salt:.4f}, {name}: {salt:.4f}").activity
+    assert activity is not None
+    expected = exp(-ions * phi * 0.018015)
+    assert activity.aw == pytest.approx(expected, abs=0.015)
+    assert activity.low <= expected <= activity.high
+
+
+def test_two_acids_of_a_double_salt_are_one(reviewer: Reviewer) -> None:
+    """Calcium sorbate holds two sorbates of pKa 4.76, each of which is half free at pH 4.76; 85.5 % of it is sorbic acid
+    (2 x 112.13 of 262.3)."""
+    (state,) = keeping(reviewer, "Aqua: 99.7, Calcium Sorbate: 0.3", 4.76).acids
+    assert state.acid.undissociated_percent == pytest.approx(50, abs=0.1)
+    assert state.acid.free_percent == pytest.approx(0.3 * 0.855 / 2, rel=0.01)
+
+
+@pytest.mark.parametrize(
+    ("line", "booster"),
+    [
+        ("Phenoxyethanol: 0.9", False),
+        ("Benzalkonium Chloride: 0.1", False),
+        ("Caprylyl Glycol: 0.5", True),
+        # quaternaries of conditioners are dosed far above what preserves (common practice)
+        ("House quat: 3", True),
+        ("House germicide: 0.1", False),
+        ("Scented guard: 0.5", True),
+    ],
+)
+def test_what_only_helps(reviewer: Reviewer, line: str, booster: bool) -> None:
+    house = (
+        "materials:\n  House quat: {class: [cationic surfactant, preservative], dose: [1, 4]}\n"
+        "  House germicide: {class: [cationic surfactant, preservative], dose: [0.02, 0.1]}\n"
+        "  Scented guard: {class: [preservative, fragrance], dose: [0.2, 1]}\n"
+    )
+    found = keeping(reviewer, f"Aqua: q.s., {line}", 5.0, more=house)
+    assert [each.booster for each in found.present] == [booster]
+    assert len(found.boosters) == int(booster)
+    assert len(found.preservatives) == 1 - int(booster)
+
+
+def test_boosters_count_for_half_and_no_more_than_their_most(reviewer: Reviewer) -> None:
+    """The reference's own weights (common practice, no source)."""
+    weight, most = (
+        float(reviewer.reference.limit(f"{name}").value) for name in ("weight of a booster", "most that boosters count")
+    )
+    little = keeping(reviewer, "Aqua: q.s., Caprylyl Glycol: 0.1", 5.0)
+    assert little.strength() == pytest.approx(weight * guard(little, "Caprylyl Glycol").share)
+    much = keeping(reviewer, "Aqua: q.s., Caprylyl Glycol: 5, Phenoxyethanol: 0.4", 5.0)
+    assert much.strength() == pytest.approx(guard(much, "Phenoxyethanol").share + most)
+    assert much.strength(lambda each: 0.0) == 0
+
+
+def test_one_guard_from_two_lines_is_summed(reviewer: Reviewer) -> None:
+    """0.3 of phenoxyethanol in one line and 0.3 in two more, over the 0.4 that is the least."""
+    house = "materials:\n  House mix: {class: solvent, contains: {Phenoxyethanol: 50, Glycerin: 50}}\n"
+    text = "Aqua: q.s., Phenoxyethanol: 0.3, House mix: 0.6"
+    found = guard(keeping(reviewer, text, 5.0, more=house), "Phenoxyethanol")
+    assert found.percent == pytest.approx(0.6)
+    assert found.share == pytest.approx(0.6 / 0.4)
+    assert found.label == "Phenoxyethanol (in House mix)"
+
+
+def test_a_line_without_an_amount_guards_nothing(reviewer: Reviewer) -> None:
+    found = keeping(reviewer, "Aqua: q.s., Benzyl Alcohol: q.s., Phenoxyethanol: 0.9", 5.0)
+    assert [each.material.name for each in found.present] == ["Phenoxyethanol"]
+
+
+def test_without_a_dose_for_this_use_the_least_of_any_counts(reviewer: Reviewer) -> None:
+    """Sodium benzoate is dosed from 0.2 % in what is left on and what is rinsed off; the use is not said."""
+    found = keeping(reviewer, "Aqua: q.s., Sodium Benzoate: 0.4", 4.0, product="form: cream")
+    assert guard(found, "Sodium Benzoate").least == pytest.approx(0.2)
+    nobody = keeping(
+        reviewer, "Aqua: q.s., House guard: 0.4", 4.0, more="materials:\n  House guard: {class: preservative}\n"
+    )
+    assert (guard(nobody, "House guard").least, guard(nobody, "House guard").share) == (None, 1)
+    assert nobody.ungraded == nobody.preservatives
