@@ -9,7 +9,14 @@ import pytest
 from formcheck.patterns import pattern
 
 TEXT = "Glycerin (86 %), aqua 5"
-CALLS = [("match", TEXT), ("fullmatch", TEXT), ("search", TEXT, 3), ("findall", TEXT), ("sub", "#", TEXT), ("split", TEXT)]
+CALLS = [
+    ("match", TEXT),
+    ("fullmatch", TEXT),
+    ("search", TEXT, 3),
+    ("findall", TEXT),
+    ("sub", "#", TEXT),
+    ("split", TEXT),
+]
 
 
 @pytest.mark.parametrize("call", CALLS, ids=lambda call: call[0])

@@ -239,3 +239,65 @@ def test_limits_come_from_the_shared_data() -> None:
 def test_a_range_upside_down_is_refused() -> None:
     with pytest.raises(OutOfRange, match="lower end first"):
         iso29621(LIMITS, pH=(6.0, 5.0))
+
+
+SALT = Salt("common salt", 1.0)
+
+
+def test_water_alone_is_water() -> None:
+    found = water_activity(1.0)
+    assert (found.aw, found.low, found.high, found.at_most) == (1.0, 1.0, 1.0, False)
+    assert water_activity(1.0, [Humectant("none of it", 0.0, 0.4)]).aw == 1.0
+
+
+def test_the_band_never_leaves_the_scale() -> None:
+    """A water activity lies between 0 and 1, whatever is unknown."""
+    for mol in (1e-3, 1.0, 30.0, 55.0):
+        found = water_activity(1.0, [Humectant("unknown", mol, None)], [SALT._replace(mol=1.5)])
+        assert 0.0 <= found.low <= found.aw <= found.high <= 1.0
+
+
+def test_of_two_salts_one_beyond_its_range_makes_it_an_upper_bound() -> None:
+    much, little = SALT._replace(mol=5.0), SALT._replace(mol=0.5)
+    for salts in ([much, little], [little, much]):
+        found = water_activity(1.0, (), salts)
+        assert found.at_most
+        assert found.low == 0.0
+    assert not water_activity(1.0, (), [little, little]).at_most
+    known = SALT._replace(pitzer=Pitzer(0.0765, 0.2664, 0.00127))
+    assert not water_activity(1.0, (), [known._replace(mol=5.9)]).at_most
+    assert water_activity(1.0, (), [known._replace(mol=6.5)]).at_most
+
+
+def test_a_constant_that_is_known_leaves_only_the_doubt_of_the_model() -> None:
+    """Sodium chloride by Pitzer at 1 mol/kg: 0.9669 (Robinson and Stokes) within less than a hundredth."""
+    known = water_activity(1.0, (), [SALT._replace(pitzer=Pitzer(0.0765, 0.2664, 0.00127))])
+    plain = water_activity(1.0, (), [SALT])
+    assert known.aw == pytest.approx(0.9669, abs=5e-4)
+    assert 0 < known.high - known.aw < 0.01
+    assert known.high - known.aw < plain.high - plain.aw < 0.02
+
+
+def test_half_of_an_unknown_depression_is_in_doubt() -> None:
+    """A mole of an ideal solute in 55.5 of water lowers it by 1/56.5 (Raoult); without its constant half of that is open."""
+    found, known = (water_activity(1.0, [Humectant("x", 1.0, K)]) for K in (None, 0.0))
+    assert found.aw == known.aw == pytest.approx(55.51 / 56.51, abs=1e-4)
+    assert (found.high - found.aw) - (known.high - known.aw) == pytest.approx(0.5 / 56.51, rel=0.01)
+
+
+def test_what_no_product_has_is_refused() -> None:
+    for asked in ({"pH": (5.0, 14.5)}, {"pH": (-0.5, 5.0)}, {"alcohol_percent": 101.0}, {"alcohol_percent": -1.0}):
+        with pytest.raises(OutOfRange):
+            iso29621(LIMITS, **asked)  # type: ignore[arg-type]
+    assert iso29621(LIMITS, pH=(14.0, 14.0)).low_risk
+    assert iso29621(LIMITS, pH=(0.0, 0.0), alcohol_percent=100.0).low_risk
+    with pytest.raises(OutOfRange, match="6 to 5"):
+        iso29621(LIMITS, pH=(6.0, 5.0))
+
+
+def test_a_salt_without_water_is_refused() -> None:
+    for water_kg in (0.0, -1.0):
+        with pytest.raises(OutOfRange):
+            salt_activity(water_kg, SALT)
+        with pytest.raises(OutOfRange):
+            norrish(water_kg, [])

@@ -10,7 +10,7 @@ import math
 
 import pytest
 
-from formcheck.bench.thermal import History
+from formcheck.bench.thermal import History, seconds_to_cool
 from formcheck.bench.worksheet import Worksheet
 from formcheck.plugins import gather
 from formcheck.review.run import Reviewer
@@ -170,6 +170,61 @@ WALKS = {
         ("add: C, into: B", "add: B, into: A", "heat: C, to: 40 °C"),
         [(1, "B", "Glycerin Panthenol", 22), (2, "A", "Aqua Glycerin Panthenol", 22), (3, "A", "Aqua Glycerin Panthenol", 40)],
     ),
+    "a vessel named as a phase, and by another name of what is in it": (
+        "A: {Aqua: 90}, B: {Glycerin: 5, Panthenol: 5}",
+        ("heat: phase B, to: 40 °C", "heat: Glycerol, to: 50 °C", "add: phase B, into: phase A"),
+        [(1, "B", "Glycerin Panthenol", 40), (2, "B", "Glycerin Panthenol", 50), (3, "A", "Aqua Glycerin Panthenol", None)],
+    ),
+    "a state for every step that works on a vessel": (
+        "A: {Aqua: 95, Glycerin: 5}",
+        ("homogenise: A, for: 5 min", "hold: A, at: 60 °C, for: 10 min", "filter: A"),
+        [(1, "A", "Aqua Glycerin", 22), (2, "A", "Aqua Glycerin", 60), (3, "A", "Aqua Glycerin", 60)],
+    ),
+    "a vessel dispersed in another is emptied into it": (
+        "A: {Aqua: 90}, B: {Glycerin: 8, Panthenol: 2}",
+        ("disperse: B, in: A", "heat: B, to: 40 °C"),
+        [(1, "A", "Aqua Glycerin Panthenol", 22), (2, "A", "Aqua Glycerin Panthenol", 40)],
+    ),
+    "dispersed in a vessel and something else": (
+        "A: {Aqua: 89}, B: {Glycerin: 8, Panthenol: 2}, C: {Xanthan Gum: 1}",
+        ("disperse: Xanthan Gum, in: [B, Aqua]",),
+        [(1, "B", "Glycerin Panthenol Xanthan Gum", 22)],
+    ),
+    "into a material by another of its names": (
+        "A: {Aqua: 90}, B: {Glycerin: 8}, C: {Panthenol: 2}",
+        ("add: C, into: Glycerol",),
+        [(1, "B", "Glycerin Panthenol", 22)],
+    ),
+    "without into: a material goes where it is listed": (
+        "A: {Aqua: 90}, B: {Glycerin: 8, Panthenol: 2}",
+        ("heat: A, to: 40 °C", "add: [A, Panthenol]"),
+        [(1, "A", "Aqua", 40), (2, "B", "Glycerin Aqua", None), (2, "B", "Glycerin Aqua Panthenol", None)],
+    ),
+    "all vessels at once: into the one that is named first": (
+        "A: {Aqua: 90}",
+        ("add: A",),
+        [],
+    ),
+    "an empty vessel of unknown warmth cools nothing": (
+        "A: {Aqua: 90}, B: {Glycerin: 10}",
+        ("add: Glycerin, into: A", "heat: A, to: 60 °C", "heat: B", "add: B, into: A"),
+        [(1, "A", "Aqua Glycerin", 22), (2, "A", "Aqua Glycerin", 60), (3, "B", "", None), (4, "A", "Aqua Glycerin", 60)],
+    ),
+    "resting does not close what was left open": (
+        "A: {Aqua: 100}",
+        ("heat: A", "rest: A, for: 1 h"),
+        [(1, "A", "Aqua", None), (2, "A", "Aqua", None)],
+    ),
+    "of two vessels that hold a material the first": (
+        "A: {Aqua: 90, Glycerin: 3}, B: {Glycerin: 5, Panthenol: 2}",
+        ("heat: Glycerin, to: 40 °C",),
+        [(1, "A", "Aqua Glycerin", 40)],
+    ),
+    "of two lines the one of the vessel it is dispersed in": (
+        "A: {Aqua: 90, Panthenol: 3}, B: {Glycerin: 5, Panthenol: 2}",
+        ("disperse: Panthenol, in: B", "add: Panthenol, into: A"),
+        [(1, "B", "Glycerin Panthenol", 22), (2, "A", "Aqua Panthenol", 22)],
+    ),
     "a vessel named by a material in it": (
         "A: {Aqua: 90}, B: {Glycerin: 5, Panthenol: 5}",
         ("heat: Panthenol, to: 40 °C",),
@@ -184,6 +239,7 @@ def test_walk(phases: str, steps: tuple[str, ...], expected: list[object], revie
     assert [each[:3] for each in found] == [each[:3] for each in expected]
     for (*_, celsius), (*_, wanted) in zip(found, expected):
         assert wanted is None or celsius == pytest.approx(wanted)
+        assert celsius is None or -273 < celsius < 200
 
 
 def test_how_long_something_takes_to_go_in(reviewer: Reviewer) -> None:
@@ -210,7 +266,8 @@ def test_a_name_that_stands_nowhere_is_told(step: str, name: str, key: str, revi
 def test_what_was_emptied_cannot_be_poured_again(reviewer: Reviewer) -> None:
     sheet = sheet_of(reviewer, "A: {Aqua: 90}, B: {Glycerin: 10}", "add: B, into: A", "add: B, into: A")
     assert len(sheet.thermal.mergings) == 1
-    assert [(each.step.number, each.vessel, each.into) for each in sheet.thermal.emptied] == [(2, "B", "A")]
+    (emptied,) = sheet.thermal.emptied
+    assert (emptied.step.number, emptied.vessel, emptied.earlier.number, emptied.into) == (2, "B", 1, "A")
 
 
 def test_the_hottest_state_is_the_first_of_equal_ones(reviewer: Reviewer) -> None:
@@ -224,6 +281,22 @@ def test_the_hottest_state_is_the_first_of_equal_ones(reviewer: Reviewer) -> Non
     # B stood at room temperature; 1 % of it hardly cools what it is poured into
     assert late.celsius == pytest.approx(30, abs=0.2)
     assert [moment.celsius for moment in sheet.thermal.path_of(sheet.items[1])] == [22, pytest.approx(30, abs=0.2)]
+
+
+@pytest.mark.parametrize(("first", "second", "step"), [(-0.5, 0, 2), (0, 0.5, 2), (0, -0.5, 1), (0.5, 0, 1)])
+def test_freezing_is_a_temperature_like_others(first: float, second: float, step: int, reviewer: Reviewer) -> None:
+    steps = (f"cool: A, to: {first} °C", f"cool: A, to: {second} °C")
+    sheet = sheet_of(reviewer, "A: {Aqua: 100}", *steps, more="room: -30 °C\n")
+    hottest = sheet.thermal.hottest(sheet.items[0])
+    assert hottest is not None
+    assert hottest.step is not None
+    assert hottest.step.number == step
+
+
+def test_what_is_cool_enough_has_no_time_to_wait() -> None:
+    assert seconds_to_cool(40, 40, 22, 1000) == 0
+    assert seconds_to_cool(40, 70, 22, 1000) == 0
+    assert seconds_to_cool(40, 22, 22, 1000) is None
 
 
 def test_a_frozen_vessel_has_a_hottest_state_too(reviewer: Reviewer) -> None:

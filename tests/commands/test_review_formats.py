@@ -81,7 +81,10 @@ def test_files_alone_leave_standard_output_empty(folder: Path) -> None:
     [
         (["--format", "srif"], "«srif» is no format; did you mean «sarif»?"),
         (["--format", "git-lab=x"], "did you mean «gitlab»?"),
-        (["--format", "parchment"], "there are text, json, json-lines, sarif, junit, github, gitlab, markdown and html"),
+        (
+            ["--format", "parchment"],
+            "there are text, json, json-lines, sarif, junit, github, gitlab, markdown and html",
+        ),
         (["--format", "text", "--format", "json"], "«text» and «json» would all go to standard output"),
         (["--format", "text", "--format", "json=-"], "would all go to standard output"),
         (["--format", "json=a", "--format", "sarif=./a"], "two reports would go to"),

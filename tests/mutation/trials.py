@@ -76,7 +76,7 @@ class Trials:
         source = path.read_text(encoding="utf-8")
         module = str(path.relative_to(HOME))
         every = list(named(module, source))
-        note_made(module, len(every))
+        note_made(module, [key(result) for result, _ in every])
         contexts = {
             line: {_test(name) for name in names} for line, names in covered.contexts_by_lineno(str(path)).items()
         }
@@ -200,10 +200,11 @@ def words(before: list[str], after: list[str]) -> tuple[str, str]:
     return was, becomes
 
 
-def note_made(module: str, count: int) -> None:
+def note_made(module: str, keys: list[str]) -> None:
+    """Which changes a module has by now; results of others are of code that is no more."""
     path = BUILD / "made.json"
     made = json.loads(path.read_text(encoding="utf-8")) if path.exists() else {}
-    path.write_text(json.dumps({**made, module: count}), encoding="utf-8")
+    path.write_text(json.dumps({**made, module: keys}, ensure_ascii=False), encoding="utf-8")
 
 
 def _quiet() -> None:

@@ -232,7 +232,12 @@ def test_a_pack_counts_and_with_it_every_day(folder: Path, counted: list[str], t
     pack = tmp_path / "pack.py"
     pack.write_text(PACK)
     run(folder)
-    for word, day, done in (("WORD", DAY, 50), ("WORD", DAY, 50), ("OTHER", DAY, 75), ("OTHER", date(2026, 11, 26), 100)):
+    for word, day, done in (
+        ("WORD", DAY, 50),
+        ("WORD", DAY, 50),
+        ("OTHER", DAY, 75),
+        ("OTHER", date(2026, 11, 26), 100),
+    ):
         pack.write_text(PACK.replace("WORD", word))
         found = run(folder, day, packs=(str(pack),))
         assert len(counted) == done
@@ -276,9 +281,7 @@ def damaged(file: Path, how: str) -> None:
         connection.close()
 
 
-@pytest.mark.parametrize(
-    "how", ["no database", "cut short", "other bytes", "a folder", "another verdict", "no review"]
-)
+@pytest.mark.parametrize("how", ["no database", "cut short", "other bytes", "a folder", "another verdict", "no review"])
 def test_what_is_damaged_is_made_anew(folder: Path, counted: list[str], tmp_path: Path, how: str) -> None:
     first = run(folder)
     damaged(base(tmp_path), how)

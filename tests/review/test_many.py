@@ -74,9 +74,7 @@ def dask() -> Iterator[Executor]:
 
 @pytest.mark.filterwarnings("default")
 @pytest.mark.parametrize("kind", ["threads", "processes", "dask"])
-def test_any_executor_gives_the_same_in_the_same_order(
-    kind: str, folder: Path, request: pytest.FixtureRequest
-) -> None:
+def test_any_executor_gives_the_same_in_the_same_order(kind: str, folder: Path, request: pytest.FixtureRequest) -> None:
     executor: Executor = request.getfixturevalue(kind)
     alone = list(formcheck.review_many([folder], today=DAY))
     assert [review.file for review in alone] == sorted(str(path) for path in folder.rglob("*.formula.yaml"))
