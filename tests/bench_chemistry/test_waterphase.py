@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from formcheck.bench.acidbase import Prediction
+from formcheck.bench.acidbase import Prediction, Solute
 from formcheck.bench.adjusting import planned
 from formcheck.bench.waterphase import chemistry, ion_charge
 from formcheck.bench.worksheet import Worksheet
@@ -270,3 +270,71 @@ def test_what_a_plan_lacks_is_said(reviewer: Reviewer, batch: str, step: str, wo
     found = planned(sheet, sheet.pH_stages[0])
     assert found.plan is None
     assert word in found.missing
+
+
+def test_shares_and_kilograms_are_those_of_the_lines(reviewer: Reviewer) -> None:
+    sheet = sheet_of(reviewer, "phases:\n  A: {Aqua: 96, Hedgerow bark liquor: 4}\nbatch: {size: 2 kg}\n")
+    phase = sheet.water_phase
+    assert (phase.water_kg, phase.batch_kg) == (pytest.approx(1.92), pytest.approx(2))
+    (left,) = phase.left_out
+    assert left.percent == pytest.approx(4)
+    # 4 % of 2 kg with so much charge a kilogram as the reference gives the unknown
+    assert phase.charge_doubt_mol == pytest.approx(0.08 * left.doubt)
+
+
+def test_a_heavier_salt_brings_less_charge_into_doubt(reviewer: Reviewer) -> None:
+    """Charge is counted in moles: of twice the mass a kilogram holds half as many."""
+    text = (
+        "phases:\n  A: {Aqua: q.s., Light: 1, Heavy: 1}\nmaterials:\n"
+        "  Light: {class: electrolyte, formula: C6H11NaO7, counter-ions: {Na+: 1}}\n"
+        "  Heavy: {class: electrolyte, formula: C12H22Na2O14, counter-ions: {Na+: 1}}\n"
+    )
+    light, heavy = sheet_of(reviewer, text).water_phase.left_out
+    assert light.doubt == pytest.approx(2 * heavy.doubt)
+    # a share of one mole in 218.14 g
+    share = float(reviewer.reference.limit("charge doubt, salt without constants").value)
+    assert light.doubt == pytest.approx(share / 0.21814, rel=1e-3)
+
+
+def test_lime_stays_at_its_ceiling_until_lye_joins_it(reviewer: Reviewer) -> None:
+    """Saturated calcium hydroxide is pH 12.45 (CRC Handbook); acid takes it down, more lime no higher, sodium hydroxide does."""
+    phase = sheet_of(reviewer, "phases:\n  A: {Aqua: 95, Calcium Hydroxide: 5}\n").water_phase
+    assert phase.pH() == pytest.approx(12.45, abs=0.15)
+    band = phase.predict()
+    assert band.low < band.pH - 0.05
+    assert band.pH <= band.high
+    acid = Solute("acid", 0.001, ions=((-1, 1.0),))
+    lye = Solute("lye", 5.0, ions=((1, 1.0),))
+    assert phase.plus(acid).pH() == pytest.approx(phase.pH())
+    assert phase.plus(acid._replace(mol=2.0)).pH() < 2
+    assert phase.plus(lye).pH() > 13.5
+    assert phase.plus(lye).water_kg == phase.water_kg
+    assert phase.plus(lye, 1.0).water_kg == pytest.approx(phase.water_kg + 1)
+
+
+def test_what_a_glycol_may_dissolve_widens_the_band_of_a_solid_acid(reviewer: Reviewer) -> None:
+    """Ten times the benzoic acid that dissolves: at its solubility it gives pH 2.8 (Merck Index), all of it in solution half
+    a unit less, and the band reaches there; where all is dissolved it does not."""
+    much, little = (predicted(reviewer, f"Benzoic Acid: {percent}") for percent in (3.4, 0.1))
+    assert much.pH == pytest.approx(2.8, abs=0.15)
+    assert much.low < much.pH - 0.4
+    assert much.high - much.pH < 0.3
+    assert little.pH - little.low < 0.3
+    for size in ("10 g", "100 kg"):
+        again = predicted(reviewer, "Benzoic Acid: 3.4", f"batch: {{size: {size}}}\n")
+        assert (again.pH, again.low) == (pytest.approx(much.pH, abs=1e-6), pytest.approx(much.low, abs=1e-6))
+        assert predicted(reviewer, "Benzoic Acid: 0.1", f"batch: {{size: {size}}}\n").low == pytest.approx(
+            little.low, abs=1e-6
+        )
+
+
+def test_soap_of_the_house_is_no_neutral_salt(reviewer: Reviewer) -> None:
+    """Soaps are salts of weak acids, sulfates of a strong one (any textbook of organic chemistry)."""
+    text = (
+        "phases:\n  A: {Aqua: q.s., House soap: 1, House sulfate: 1}\nmaterials:\n"
+        "  House soap: {class: [soap, surfactant], formula: C12H23NaO2, counter-ions: {Na+: 1}}\n"
+        "  House sulfate: {class: surfactant, formula: C12H25NaO4S, counter-ions: {Na+: 1}}\n"
+    )
+    why = {left.name: left.why for left in sheet_of(reviewer, text).water_phase.left_out}
+    assert "neutral" in why["House sulfate"]
+    assert "neutral" not in why["House soap"]

@@ -97,13 +97,21 @@ class Trials:
             os.write(self.options.screen, f"{told}\n".encode())
 
     def _order(self, path: Path, change: Change, contexts: dict[int, set[str]], kills: Counter[str]) -> list[str]:
-        """The tests that run the changed statement, best first; tests younger than the coverage always."""
+        """The tests that run the changed statement, best first, then those that run the module, as many as the budget
+        holds; tests younger than the coverage always. What is worked out once and kept is run by the first test that
+        asks for it alone, so that coverage does not show whom else it serves."""
         lines = change.lines if change.in_function else contexts
         covering: set[str] = set().union(*(contexts.get(line, ()) for line in lines))
-        names = [name for name in self.items if name in covering or name not in self.times]
+        touching: set[str] = set().union(*contexts.values())
+        names = [name for name in self.items if name in touching or name not in self.times]
         near = {path.stem, path.stem.replace("_", "-"), f"test_{path.parent.name}.py"}
         near_ones = {name for name in names if any(word in name for word in near)}
-        names.sort(key=lambda name: (-kills[name], name not in near_ones, self.times.get(name, 0.0)))
+
+        def rank(name: str) -> tuple[object, ...]:
+            covers = name in covering or name not in self.times
+            return (not covers, -kills[name], name not in near_ones, self.times.get(name, 0.0))
+
+        names.sort(key=rank)
         spent = list(accumulate(self.times.get(name, 0.0) for name in names))
         return names[: 1 + bisect(spent, self.options.budget)]
 
