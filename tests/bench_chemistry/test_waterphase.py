@@ -338,3 +338,76 @@ def test_soap_of_the_house_is_no_neutral_salt(reviewer: Reviewer) -> None:
     why = {left.name: left.why for left in sheet_of(reviewer, text).water_phase.left_out}
     assert "neutral" in why["House sulfate"]
     assert "neutral" not in why["House soap"]
+
+
+# Why something is left out is our own sorting; what charge a pH stands for is not: a 1 % solution of pH 2 holds 0.01 mol of
+# acid a kilogram, its solid a hundred times that, and so on the other side of the scale (pKw 14).
+@pytest.mark.parametrize(
+    ("described", "why", "doubt"),
+    [
+        ("class: acid, as supplied pH: 0.5", "acid or base without known constants", 10**1.5),
+        ("class: base, as supplied pH: 13", "acid or base without known constants", 10.0),
+        ("class: acid, as supplied pH: [0.5, null]", "acid or base without known constants", 10**1.5),
+        ("class: base, as supplied pH: [null, 13]", "acid or base without known constants", 10.0),
+        ("class: acid", "acid or base without known constants", None),
+        ("class: [powder], as supplied pH: [9.5, 10]", "takes up acid", None),
+        ("class: [powder], as supplied pH: [6, 7]", "not dissolved", None),
+        ("class: [powder], as supplied pH: [null, 12]", "not dissolved", None),
+        ("class: chelator", "salt without known constants", None),
+        ("class: surfactant, charge: anionic", "traces of alkali or acid", None),
+        ("class: surfactant, as supplied pH: [9, 10]", "traces of alkali or acid", None),
+        ("class: thickener, charge: anionic", "few acid groups", None),
+        ("class: botanical extract", "changing acidity", None),
+        ("class: clay", "changing acidity", None),
+        ("class: humectant, as supplied pH: 2", "without known constants", 1.0),
+    ],
+)
+def test_why_something_is_left_out(reviewer: Reviewer, described: str, why: str, doubt: float | None) -> None:
+    text = f"phases:\n  A: {{Aqua: q.s., House material: 1}}\nmaterials:\n  House material: {{{described}}}\n"
+    (left,) = sheet_of(reviewer, text).water_phase.left_out
+    assert why in left.why
+    assert left.doubt > 0
+    if doubt is not None:
+        assert left.doubt == pytest.approx(doubt)
+
+
+@pytest.mark.parametrize(
+    "described",
+    [
+        "class: thickener",
+        "class: surfactant",
+        "class: thickener, charge: nonionic",
+        "class: humectant, as supplied pH: [6, 8]",
+        "class: vegetable oil, as supplied pH: 3",
+        "class: humectant, dissolves in: [oil]",
+    ],
+)
+def test_what_brings_no_charge_is_not_spoken_of(reviewer: Reviewer, described: str) -> None:
+    text = f"phases:\n  A: {{Aqua: q.s., House material: 1}}\nmaterials:\n  House material: {{{described}}}\n"
+    assert sheet_of(reviewer, text).water_phase.left_out == ()
+
+
+def test_what_dissolves_in_both_is_in_the_water(reviewer: Reviewer) -> None:
+    for media, solutes in (("[oil]", 0), ("[water, oil]", 1), ("[water]", 1)):
+        text = (
+            "phases:\n  A: {Aqua: q.s., House acid: 1}\nmaterials:\n"
+            f"  House acid: {{class: acid, formula: C7H6O2, pKa: [4.2], dissolves in: {media}}}\n"
+        )
+        assert len(sheet_of(reviewer, text).water_phase.solutes) == solutes
+
+
+@pytest.mark.parametrize(
+    ("lines", "word"),
+    [
+        ("Aqua: 9.9, Citric Acid: 1, Squalane: 89.1", "less than 10 % of water"),
+        ("Aqua: 10.5, Citric Acid: 1, Squalane: 88.5", ""),
+        ("Aqua: 60, Alcohol: 38, Citric Acid: 2", "so much alcohol"),
+        ("Aqua: 97, Alcohol: 2, Citric Acid: 1", ""),
+        ("Aqua: 20, Glycerin: 78, Citric Acid: 2", "so much solvent"),
+        ("Aqua: 90, Glycerin: 8, Citric Acid: 2", ""),
+        ("Aqua: q.s., Glycerin: q.s., Citric Acid: 2", "cannot be worked out"),
+    ],
+)
+def test_where_constants_of_water_do_not_apply(reviewer: Reviewer, lines: str, word: str) -> None:
+    found = sheet_of(reviewer, f"phases:\n  A: {{{lines}}}\n").water_phase.refusal
+    assert (word in found) if word else found == ""
