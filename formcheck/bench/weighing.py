@@ -21,7 +21,8 @@ if TYPE_CHECKING:
     from fractions import Fraction
 
 JUST_ABOVE_NOTHING = nextafter(0.0, inf)
-HANDY_STRENGTHS = (50.0, 25.0, 20.0, 10.0, 5.0, 2.0, 1.0, 0.5, 0.2, 0.1)
+# a portion has half of the error and so needs twice the amount: what 50 % could do, the pure material does
+HANDY_STRENGTHS = (25.0, 20.0, 10.0, 5.0, 2.0, 1.0, 0.5, 0.2, 0.1)
 
 
 class WeighingError(NamedTuple):

@@ -49,7 +49,10 @@ STOPPED = 130
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
-        "paths", nargs="+", metavar="PATH", help="a formula file, a folder to look through, an address (s3://...), or - for what is piped in"
+        "paths",
+        nargs="+",
+        metavar="PATH",
+        help="a formula file, a folder to look through, an address (s3://...), or - for what is piped in",
     )
     parser.add_argument(
         "--format",

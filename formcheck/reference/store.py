@@ -366,7 +366,9 @@ def compiled(folder: str, more_materials: Iterable[str] = ()) -> bytes:
             },
             "files": result.files,
             "about classes": {name: data["about"] for name, data in result.classes.items()},
-            "needs of classes": {name: data["needs"] for name, data in result.classes.items() if data["needs"] is not None},
+            "needs of classes": {
+                name: data["needs"] for name, data in result.classes.items() if data["needs"] is not None
+            },
             "sources": result.sources,
             "properties": result.properties,
         }

@@ -11,9 +11,7 @@ from .material import Material
 
 _PERCENT = r"(?P<percent>\d{1,2}(?:[.,]\d+)?)\s*(?:%|per ?cent)"
 _IN_WATER = r"(?:\s*(?:solution|soln\.?|sol\.?|aq\.?|aqueous|active(?: matter)?|in water|w/w|m/m|by weight|paste))*"
-_BEHIND = pattern(
-    rf"^(?P<name>[^(\[]*?\S|.*?\S)[\s,]*(?:[(\[][^()\[\]\d%]*)?{_PERCENT}{_IN_WATER}\s*[)\]]?\s*$", re.I
-)
+_BEHIND = pattern(rf"^(?P<name>[^(\[]*?\S|.*?\S)[\s,]*(?:[(\[][^()\[\]\d%]*)?{_PERCENT}{_IN_WATER}\s*[)\]]?\s*$", re.I)
 _BEFORE = pattern(rf"^{_PERCENT}\s+(?P<name>.*?\S){_IN_WATER}$", re.I)
 _SOLUTION = pattern(r"\s+(?:aqueous )?(?:solution|soln\.?|sol\.?|aq\.?)$", re.I)
 _SOLD_IN_WATER = (

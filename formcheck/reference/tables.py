@@ -83,7 +83,9 @@ class Tables(Mapping[str, Any]):
         found = self._known.get(name)
         if found is None:
             kind = self._directory[name][0]
-            opened = self.page(name, 0) if kind == "whole" else Table(self, name) if kind == "table" else Rows(self, name)
+            opened = (
+                self.page(name, 0) if kind == "whole" else Table(self, name) if kind == "table" else Rows(self, name)
+            )
             found = self._known[name] = opened
         return found
 

@@ -179,3 +179,90 @@ def _gel_plan(target_pH: float, measured_pH: float | None = None, left_out: list
     return plan(
         GEL, GEL_WATER_KG, CITRIC_20, target_pH, batch_g=200.0, measured_pH=measured_pH, left_out=left_out or []
     )
+
+
+def test_the_reach_of_a_reagent_is_told_with_its_direction() -> None:
+    with pytest.raises(Unreachable, match=r"down to 1\.\d\d"):
+        plan(GEL, GEL_WATER_KG, CITRIC_20, 0.8, batch_g=200.0, measured_pH=6.0)
+    with pytest.raises(Unreachable, match=r"up to 1[34]\.\d\d"):
+        plan(GEL, GEL_WATER_KG, SODA_10, 14.0, batch_g=200.0, measured_pH=6.0)
+
+
+def test_charge_is_counted_for_every_ion() -> None:
+    """Calcium hydroxide brings two, sodium carbonate two less what its acid takes back at pH 14 (its ions are all there)."""
+    lime = Reagent("lime", (), 0, ((2, 1.0),), 74.09, 100.0)
+    soda = Reagent("soda", (), 0, ((1, 2.0),), 62.0, 100.0)
+    assert charge_per_mol(lime, 7.0) == charge_per_mol(soda, 7.0) == 2.0
+    carbonate = soda._replace(pKa=(6.35, 10.33))
+    assert charge_per_mol(carbonate, 14.0) == pytest.approx(0.0, abs=1e-3)
+    assert charge_per_mol(carbonate, 3.0) == pytest.approx(2.0, abs=1e-3)
+
+
+def test_a_known_band_stands_in_for_the_prediction_and_not_for_the_meter() -> None:
+    """The amount for either end of the band, and a tenth for what nobody listed (ours, no source)."""
+    acid = [Solute("Lactic Acid", 0.02, (3.86,))]
+    ends = [plan(acid, 0.17, SODA_10, 5.0, batch_g=200.0, measured_pH=pH).grams for pH in (2.6, 2.2)]
+    banded = plan(acid, 0.17, SODA_10, 5.0, batch_g=200.0, band=(2.2, 2.6))
+    assert banded.low_g == pytest.approx(0.9 * min(banded.grams, *ends), rel=1e-6)
+    assert banded.high_g == pytest.approx(1.1 * max(banded.grams, *ends), rel=1e-6)
+    measured = plan(acid, 0.17, SODA_10, 5.0, batch_g=200.0, measured_pH=2.4)
+    assert plan(acid, 0.17, SODA_10, 5.0, batch_g=200.0, measured_pH=2.4, band=(0.0, 7.0)).low_g == measured.low_g
+
+
+def test_a_band_past_the_target_may_need_nothing() -> None:
+    acid = [Solute("Lactic Acid", 0.02, (3.86,))]
+    found = plan(acid, 0.17, SODA_10, 5.0, batch_g=200.0, band=(2.2, 5.5))
+    assert found.low_g == 0.0
+    assert found.high_g > found.grams
+    beyond = plan(acid, 0.17, SODA_10, 5.0, batch_g=200.0, band=(-0.9, 14.5))
+    assert beyond.low_g == 0.0
+    assert beyond.high_g >= plan(acid, 0.17, SODA_10, 5.0, batch_g=200.0, measured_pH=0.0).grams
+
+
+@pytest.mark.parametrize(
+    ("measured", "drop_ml", "strength", "said"),
+    [
+        (None, 0.05, 20.0, ["predicted", "20 % w/w", "one drop is 0.05 ml"]),
+        (6.0, None, 100.0, ["measured pH"]),
+    ],
+)
+def test_what_a_plan_rests_on_is_said(
+    measured: float | None, drop_ml: float | None, strength: float, said: list[str]
+) -> None:
+    reagent = CITRIC_20._replace(strength_percent=strength)
+    found = plan(GEL, GEL_WATER_KG, reagent, 4.5, batch_g=200.0, measured_pH=measured, drop_ml=drop_ml)
+    assert len(found.assumed) == 1 + len(said)
+    for words in said:
+        assert sum(words in sentence for sentence in found.assumed) == 1
+
+
+@pytest.mark.parametrize(
+    ("batch_g", "drop_ml", "advice"),
+    [
+        # GEL takes some 26 drops of a 20 % solution for 200 g (counted above), a tenth of that for 20 g
+        (200.0, 0.05, ""),
+        (20.0, 0.05, "fewer than 10 drops: a solution of 2 %"),
+        (2000.0, None, ""),
+        (20.0, None, "dissolve it in water first"),
+    ],
+)
+def test_little_is_dosed_weaker(batch_g: float, drop_ml: float | None, advice: str) -> None:
+    reagent = CITRIC_20 if drop_ml else CITRIC_20._replace(strength_percent=100.0)
+    solutes = [solute._replace(mol=solute.mol * batch_g / 200) for solute in GEL]
+    found = plan(solutes, GEL_WATER_KG * batch_g / 200, reagent, 4.5, batch_g=batch_g, measured_pH=6.0, drop_ml=drop_ml)
+    assert (advice in " ".join(found.advice)) if advice else found.advice == ()
+    assert plan(GEL, GEL_WATER_KG, reagent, 6.0, batch_g=200.0, measured_pH=6.0, drop_ml=drop_ml).advice == ()
+
+
+@pytest.mark.parametrize("change", [{"target_pH": -0.1}, {"target_pH": 14.1}, {"batch_g": 1e-4}, {"drop_ml": 5.1}])
+def test_what_no_bench_has(change: dict[str, float]) -> None:
+    asked = {"target_pH": 4.5, "batch_g": 200.0, "drop_ml": 5.0, **change}
+    with pytest.raises(OutOfRange):
+        plan(GEL, GEL_WATER_KG, CITRIC_20, measured_pH=6.0, **asked)  # type: ignore[arg-type]
+    assert plan(GEL, GEL_WATER_KG, CITRIC_20, 4.5, batch_g=200.0, measured_pH=6.0, drop_ml=5.0).drops == 0
+
+
+def test_a_curve_has_41_points_and_both_ends() -> None:
+    points = curve(GEL, GEL_WATER_KG, CITRIC_20, 4.0)
+    assert len(points) == 41
+    assert (points[0].grams, points[20].grams, points[-1].grams) == (0.0, 2.0, 4.0)

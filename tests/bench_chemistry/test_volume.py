@@ -74,3 +74,13 @@ def test_a_mixture_of_nothing() -> None:
         mixture_density([])
     with pytest.raises(OutOfRange, match=r"density of x is 0\.1"):
         mixture_density([Part("x", 1.0, 0.1)])
+
+
+def test_doubts_join_as_the_guide_has_it() -> None:
+    """JCGM 100:2008, 5.1: independent doubts add by their squares. One part: its own; two equal halves: 1/sqrt(2) of it,
+    with the doubt of mixing beside."""
+    one = mixture_density([Part("x", 100.0, 2.0, 0.2)])
+    assert (one.low, one.high) == (pytest.approx(1.8), pytest.approx(2.2))
+    two, sure = (mixture_density([Part("x", 50.0, 1.0, doubt), Part("y", 50.0, 1.0, doubt)]) for doubt in (0.1, 0.0))
+    assert (two.high - 1) ** 2 - (sure.high - 1) ** 2 == pytest.approx(0.1**2 / 2)
+    assert (1 - two.low) ** 2 - (1 - sure.low) ** 2 == pytest.approx(0.1**2 / 2)

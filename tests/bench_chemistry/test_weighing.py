@@ -119,3 +119,34 @@ def test_a_solution_keeps_within_the_error_asked_for() -> None:
         assert found.portion_g <= found.stock_g * (1 + 1e-9)
 
     within_the_error()
+
+
+# Strengths that benches keep: common practice, no source. On a 0.01 g balance, 2 % in all, each weighing is at least 1 g, so
+# the portion of a solution that holds the amount has to be.
+@pytest.mark.parametrize(
+    ("amount_g", "strength"),
+    [(0.49, 25), (0.3, 25), (0.22, 20), (0.15, 10), (0.06, 5), (0.03, 2), (0.015, 1), (0.007, 0.5), (0.003, 0.2), (0.0015, 0.1)],
+)  # fmt: skip
+def test_the_strongest_handy_solution_is_taken(amount_g: float, strength: float) -> None:
+    found = predilution(amount_g, 0.01, 2.0)
+    assert found is not None
+    assert found.strength_percent == strength
+    assert found.portion_g == pytest.approx(100 * amount_g / strength)
+    assert found.portion_g >= 1
+    assert found.stock_g >= max(found.portion_g, 100 / strength)
+    # the next 1, 2 or 5 times a power of ten: half as much or less would not do
+    assert found.stock_g / 2.5 < max(found.portion_g, 100 / strength) * 1.001
+    assert float(f"{found.stock_g:.0e}") in {n * 10.0**e for n in (1, 2, 5) for e in range(-3, 6)}
+
+
+def test_the_least_that_any_solution_takes_is_told() -> None:
+    """1 g of the weakest, 0.1 %, holds 0.001 g."""
+    with pytest.raises(OutOfRange, match=r"at least 0\.001 g"):
+        predilution(0.0005, 0.01, 2.0)
+    assert predilution(0.001, 0.01, 2.0) is not None
+
+
+def test_the_room_in_a_batch_may_be_just_enough() -> None:
+    found = predilution(0.05, 0.01, 5.0)
+    assert found is not None
+    assert predilution(0.05, 0.01, 5.0, room_g=found.carrier_g) == found

@@ -311,3 +311,17 @@ def test_without_a_dose_for_this_use_the_least_of_any_counts(reviewer: Reviewer)
     )
     assert (guard(nobody, "House guard").least, guard(nobody, "House guard").share) == (None, 1)
     assert nobody.ungraded == nobody.preservatives
+
+
+@pytest.mark.parametrize(
+    ("lye", "soap"),
+    [
+        # 5 g of stearic acid are 0.01758 mol (284.48 g/mol); lye 40.00 g/mol; what the lye leaves over stays acid
+        (2.0, 5.0),
+        (0.7031, 5.0),
+        (0.5625, 4.0),
+    ],
+)
+def test_soap_is_counted_by_the_scarcer(reviewer: Reviewer, lye: float, soap: float) -> None:
+    found = keeping(reviewer, f"Aqua: q.s., Stearic Acid: 5, Sodium Hydroxide: {lye}")
+    assert found.soap_percent == pytest.approx(soap, rel=2e-3)

@@ -191,6 +191,8 @@ def _turned_otherwise(node: Any) -> bool:
 def _passed_over(node: Any) -> bool:
     if node.type == "if_stmt" and _word(node.children[1]) == "TYPE_CHECKING":
         return True
+    if node.parent.type == "parameters":  # the lone star before keywords
+        return True
     child, parent = node, node.parent
     while parent is not None:
         if parent.type in ("tfpdef", "import_from", "import_name", "decorator", "fstring_format_spec"):

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import json
+import os
+from pathlib import Path
 from typing import Any
 
 from living import fresh_loader
-from mutation import BUILD
 
-_TOLD = json.loads((BUILD / "fresh.json").read_text(encoding="utf-8"))
+_TOLD = json.loads(Path(os.environ["MUTATION_TOLD"]).read_text(encoding="utf-8"))
 fresh_loader(_TOLD["path"], _TOLD["source"])
 
 

@@ -47,6 +47,18 @@ class Living:
                 raise NotAlive(f"{old.co_name} lives {len(living)} times")
             for each in living:
                 each.__code__ = new
+            self._inner(old, new)
+
+    def _inner(self, before: CodeType, after: CodeType) -> None:
+        """Functions that a changed one made when it ran, as decorators do."""
+        inner = [[each for each in code.co_consts if isinstance(each, CodeType)] for code in (before, after)]
+        if len(inner[0]) != len(inner[1]):
+            return
+        for old, new in zip(*inner):
+            if old != new:
+                for each in self.functions.get(_name(old), []):
+                    each.__code__ = new
+                self._inner(old, new)
 
     def _constants(self, module: ModuleType, after: CodeType) -> None:
         """A module run anew in a space of its own gives the changed constants; who holds the old one gets the new."""

@@ -52,6 +52,7 @@ class Trials:
         }
         session.config.pluginmanager.unregister(name="terminalreporter")
         self.living = Living({str(path) for path in self.paths})
+        _reviewer_at_hand(session.items)
         gc.freeze()
         bad = self._unchanged()
         os.write(
@@ -174,7 +175,7 @@ def in_a_fresh_python(path: Path, source: str, order: list[str]) -> dict[str, An
         compile(source, str(path), "exec", dont_inherit=True)
     except SyntaxError:
         return {"outcome": INVALID}
-    told = BUILD / "fresh.json"
+    told = Path(os.environ.setdefault("MUTATION_TOLD", str(BUILD / f"fresh-{os.getpid()}.json")))
     told.write_text(json.dumps({"path": str(path), "source": source, "tests": order}), encoding="utf-8")
     command = [sys.executable, "-m", "pytest", "-x", "-p", "fresh", *arguments(sorted({_file(each) for each in order}))]
     try:
@@ -213,6 +214,16 @@ def note_made(module: str, keys: list[str]) -> None:
     path = BUILD / "made.json"
     made = json.loads(path.read_text(encoding="utf-8")) if path.exists() else {}
     path.write_text(json.dumps({**made, module: keys}, ensure_ascii=False), encoding="utf-8")
+
+
+def _reviewer_at_hand(items: list[Any]) -> None:
+    """The fixture that most tests share is made once for all children; it has reviewed nothing yet."""
+    made = {}
+    for item in items:
+        for fixture in item._fixtureinfo.name2fixturedefs.get("reviewer", ()):
+            if fixture.scope == "session" and id(fixture) not in made:
+                made[id(fixture)] = fixture.func()
+                fixture.cached_result = (made[id(fixture)], None, None)
 
 
 def _quiet() -> None:
