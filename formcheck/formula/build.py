@@ -274,17 +274,20 @@ class _Builder(Fields):
             return [fact for item in node.items for fact in self.facts(key, Entry(entry.key, item), properties)]
         property = properties[key]
         when: tuple[str, ...] = ()
-        note = ""
+        note, certainty = "", "high"
+        extra: tuple[tuple[str, str], ...] = ()
         if _is_fact(node) and isinstance(node, Mapping):
             known = ("is", "when", "note", "from", "certainty", *property.extra)
             keys = self.keys(node, known, key)
             when, note = self.texts(keys.get("when")), self.text(keys.get("note")) or ""
+            certainty = self.text(keys.get("certainty")) or certainty
+            extra = tuple((name, text) for name in property.extra if (text := self.text(keys.get(name))))
             node = keys["is"].value
         value = self.value(Entry(entry.key, node), lambda inner: parse(property, inner))
         if value is None:
             return []
         unit = property.unit or UNITS.get(property.kind, "")
-        return [Fact(key, value, unit, when, note=note, place=entry.key.place)]
+        return [Fact(key, value, unit, when, (), certainty, True, note, extra, entry.key.place)]
 
     def procedure(self, entry: Entry | None) -> tuple[Step, ...]:
         if entry is None:

@@ -15,6 +15,7 @@ from formcheck.formula.model import Formula
 from formcheck.reading import files
 from formcheck.reading.document import Unreadable
 from formcheck.reference.store import open_reference
+from formcheck.review.run import Reviewer
 
 WHOLE = """\
 formcheck: 1
@@ -220,3 +221,17 @@ def test_schema_and_builder_agree(tmp_path: Path) -> None:
         except Unreadable:
             read = False
         assert validator.is_valid(data) == read == (old is None), old
+
+
+def test_what_narrows_a_fact_of_the_file_is_kept(reviewer: Reviewer) -> None:
+    """FORMULA_FILE: a material of the file has any property that the reference has, written as there."""
+    text = (
+        "formcheck: 1\nname: x\nphases: {A: {Aqua: 97, Sol: 3}}\nmaterials:\n  Sol:\n    class: active\n    solubility:\n"
+        "    - {is: 1, in: water, at: 20 °C, certainty: low}\n    - {is: 30, in: ethanol, at: 20 °C, note: slowly}\n"
+    )
+    material = reviewer.sheet("x.formula.yaml", text.encode()).items[1].material
+    water, ethanol = (material.fact("solubility", None, in_=medium, at="20 °C") for medium in ("water", "ethanol"))
+    assert water is not None
+    assert ethanol is not None
+    assert (water.value.low, water.certainty, water.note) == (1, "low", "")
+    assert (ethanol.value.low, ethanol.certainty, ethanol.note) == (30, "high", "slowly")

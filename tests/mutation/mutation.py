@@ -160,6 +160,7 @@ def main() -> int:
     parser.add_argument("--seed", type=int, default=1)
     parser.add_argument("--budget", type=float, default=BUDGET_S)
     parser.add_argument("--fresh", action="store_true")
+    parser.add_argument("--sure", action="store_true", help="all tests pass where nothing is changed: do not try again")
     parser.add_argument("--tests", action="append", default=[], help="a file or folder of tests to keep to")
     options = parser.parse_args()
     if options.command == "cover":

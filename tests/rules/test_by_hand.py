@@ -147,3 +147,89 @@ def test_what_else_may_hold_the_oil_is_given_the_benefit(review: Run, more: str)
     assert not found(
         review(formula(f"Aqua: q.s., Squalane: 20, Strong one: 0.5, {more}", EMULSIFIERS)), "emulsifier-underdosed"
     )
+
+
+# --- over-solubility: in water near 20 °C; 40 % beyond the figure is doubt, twice that where the figure is unsure. Of a weak
+# acid S (1 + 10^(pH - pKa)) dissolves (any textbook of physical pharmacy).
+
+SOLUBLE = (
+    "materials:\n  Sol: {class: active, form: powder, solubility: {is: 1, in: water, at: 20 °C}}\n"
+    "  Rough: {class: active, form: powder, solubility: {is: 1, in: water, at: 20 °C, certainty: low}}\n"
+    "  Sour: {class: acid, form: crystals, formula: C7H6O2, pKa: [4.2], solubility: {is: 0.3, in: water, at: 20 °C}}\n"
+)
+
+
+@pytest.mark.parametrize(
+    ("lines", "pH", "severity", "words"),
+    [
+        ("Sol: 3", None, "major", ("3 % of the water phase", "Take no more than 1 %.")),
+        ("Sol: 1.5", None, "minor", ("1.5 %",)),
+        ("Sol: 1.3", None, None, ()),
+        ("Sol: 0.9", None, None, ()),
+        ("Rough: 3", None, "minor", ()),
+        ("Rough: 1.6", None, None, ()),
+        ("Sol: 3, Propanediol: 20", None, None, ()),
+        ("Sol: 7, Xanthan Gum: 0.5", None, "note", ("grind it fine",)),
+        ("Sol: 3, Xanthan Gum: 0.5", None, "major", ()),
+        ("Sol: 25, Xanthan Gum: 0.5", None, None, ()),
+        ("Sour: 1", 3, "major", ("about 0.32 % dissolves", "at pH 3", "bring the pH to 4.6 or more")),
+        ("Sour: 1", 4.2, "major", ("about 0.6 % dissolves",)),
+        ("Sour: 1", 6, None, ()),
+        ("Sour: 1", None, "major", ("about 0.3 % dissolves",)),
+        ("Sour: 10", 3, "major", ("bring the pH to 5.7 or more",)),
+    ],
+)
+def test_more_than_dissolves(
+    review: Run, lines: str, pH: float | None, severity: str | None, words: tuple[str, ...]
+) -> None:
+    finished = f"finished: {{pH: {pH}}}\n" if pH else ""
+    findings = found(
+        review(formula(f"Aqua: q.s., {lines}", SOLUBLE + finished, "use: leave-on, form: serum")), "over-solubility"
+    )
+    assert [finding.severity for finding in findings] == ([severity] if severity else [])
+    for word in words:
+        assert word in findings[0].message + findings[0].remedy
+
+
+@pytest.mark.parametrize("more", ["Sodium Citrate: 1", "Triethanolamine: 1"])
+def test_a_pH_that_nobody_states_may_dissolve_it(review: Run, more: str) -> None:
+    result = review(formula(f"Aqua: q.s., Sour: 1, {more}", SOLUBLE, "use: leave-on, form: serum"))
+    assert not found(result, "over-solubility")
+    assert "pH" in next(item.needs for item in result.unchecked if item.rule == "over-solubility")
+
+
+# --- oil-in-water-product: 0.05 to 5 % of oil in ten times as much water; two to five times as much solubiliser
+
+
+@pytest.mark.parametrize(
+    ("lines", "severity", "words"),
+    [
+        ("Aqua: q.s., Limonene: 0.5", "major", ("0.5 %", "1 % to 2.5 % solubiliser")),
+        ("Aqua: q.s., Limonene: 0.15", "minor", ()),
+        ("Aqua: q.s., Limonene: 0.04", None, ()),
+        ("Aqua: q.s., Limonene: 6", None, ()),
+        ("Aqua: 46, Limonene: 4.5, Glycerin: 49.5", "major", ()),
+        ("Aqua: 44, Limonene: 4.5, Glycerin: 51.5", None, ()),
+        ("Aqua: q.s., Limonene: 2, Xanthan Gum: 0.3", "minor", ("only keeps the drops",)),
+        ("Aqua: q.s., Limonene: 2, Xanthan Gum: 0.3, Carbomer: 0.3", "minor", ("only keep the drops",)),
+        ("Aqua: q.s., Limonene: 0.1, Xanthan Gum: 0.3", None, ()),
+        ("Aqua: q.s., Limonene: 0.5, Talc: 0.6", None, ()),
+        ("Aqua: q.s., Limonene: 0.5, Talc: 0.4", "major", ()),
+        ("Aqua: 60, Limonene: 1, Alcohol: 39", "minor", ("39 % alcohol in the water is too little",)),
+        ("Aqua: 39, Limonene: 1, Alcohol: 60", None, ()),
+        ("Aqua: q.s., Limonene: 1, Polysorbate 20: 3", None, ()),
+    ],
+)
+def test_a_little_oil_on_much_water(review: Run, lines: str, severity: str | None, words: tuple[str, ...]) -> None:
+    findings = found(review(formula(lines, product="use: leave-on, form: mist")), "oil-in-water-product")
+    assert [finding.severity for finding in findings] == ([severity] if severity else [])
+    for word in words:
+        assert word in findings[0].message + findings[0].remedy
+
+
+def test_what_is_filtered_or_unknown_is_no_oil_on_water(review: Run) -> None:
+    text = formula("Aqua: q.s., Limonene: 1", heated("mix: A", "filter: A"), "use: leave-on, form: mist")
+    assert not found(review(text), "oil-in-water-product")
+    unknown = review(formula("Aqua: q.s., Limonene: 1, Nobody knows: 2", product="use: leave-on, form: mist"))
+    assert not found(unknown, "oil-in-water-product")
+    assert "Nobody knows" in next(item.needs for item in unknown.unchecked if item.rule == "oil-in-water-product")
