@@ -233,3 +233,115 @@ def test_what_is_filtered_or_unknown_is_no_oil_on_water(review: Run) -> None:
     unknown = review(formula("Aqua: q.s., Limonene: 1, Nobody knows: 2", product="use: leave-on, form: mist"))
     assert not found(unknown, "oil-in-water-product")
     assert "Nobody knows" in next(item.needs for item in unknown.unchecked if item.rule == "oil-in-water-product")
+
+
+# --- wax-not-melted and phases-apart: a wax that melts from 60 °C; liquid oil, more than it, dissolves it 10 K earlier or as
+# far as the reference says ("hot oil dissolves waxes below their melting point by")
+
+WAX = "  Hard wax: {class: [oil, wax], melting point: 70 °C}\n  Soft wax: {class: [oil, wax], melting point: 50 °C}\n"
+
+
+@pytest.mark.parametrize(
+    ("lines", "celsius", "told"),
+    [
+        ("Hard wax: 10, Talc: 90", 69, "70 °C"),
+        ("Hard wax: 10, Talc: 90", 71, None),
+        ("Hard wax: 10, Squalane: 90", 69, None),
+        ("Hard wax: 10, Squalane: 90", 40, "70 °C"),
+        ("Hard wax: 60, Squalane: 40", 69, "70 °C"),
+        ("Hard wax: 10, Soft wax: 10, Talc: 80", 40, "70 °C"),
+    ],
+)
+def test_a_wax_that_stays_solid(review: Run, lines: str, celsius: int, told: str | None) -> None:
+    text = formula(lines, heated(f"heat: A, to: {celsius} °C", "fill: A", materials=WAX), "use: leave-on, form: balm")
+    findings = found(review(text), "wax-not-melted")
+    assert len(findings) == (told is not None)
+    if told:
+        assert told in findings[0].message
+        assert "about 75 °C" in findings[0].remedy
+
+
+def test_where_the_warmth_is_not_known_no_wax_is_called_solid(review: Run) -> None:
+    for step in ("heat: A", "add: B, into: A"):
+        text = formula("Hard wax: 10, Talc: 80", heated(step, "fill: A", materials=WAX)).replace(
+            "  A: {", "  B: {Mica: 10}\n  A: {"
+        )
+        assert len(found(review(text), "wax-not-melted")) == (step != "heat: A")
+
+
+@pytest.mark.parametrize(
+    ("oil", "water", "told"),
+    [
+        (75, 22, "53 K apart"),  # equal parts: about 40 °C together, the wax sets
+        (75, 75, None),
+        (52, 40, None),  # near enough each other, but both warm and the mixture too cool
+        (80, 70, None),
+    ],
+)
+def test_hot_oil_meets_cold_water(review: Run, oil: int, water: int, told: str | None) -> None:
+    steps = (f"heat: A, to: {oil} °C", f"heat: B, to: {water} °C", "add: A, into: B", "fill: B")
+    text = formula("Hard wax: 10, Polysorbate 60: 2", heated(*steps, materials=WAX)).replace(
+        "  A: {", "  B: {Aqua: 88}\n  A: {"
+    )
+    findings = found(review(text), "phases-apart")
+    if told:
+        (finding,) = findings
+        assert told in finding.message
+        assert "Bring both to about 75 °C" in finding.remedy
+        assert "Hard wax sets below 70 °C" in finding.message
+    elif oil != 52:
+        assert not findings
+    else:
+        assert [each.message.count("12 K apart") for each in findings] == [1]
+
+
+# --- volatile-too-hot: a flash point below the temperature it meets is named
+
+
+@pytest.mark.parametrize(("flash", "named"), [("40 °C", True), ("90 °C", False)])
+def test_a_vapour_that_can_catch_fire(review: Run, flash: str, named: bool) -> None:
+    scent = f"  Scent: {{class: fragrance, flash point: {flash}}}\n"
+    text = formula("Aqua: q.s., Scent: 1", heated("heat: A, to: 75 °C", "fill: A, at: 30 °C", materials=scent))
+    (finding,) = found(review(text), "volatile-too-hot")
+    assert ("can catch fire" in finding.message) == named
+    assert "75 °C in vessel A at step 1" in finding.message
+
+
+# --- legal: what breathing and children may not meet (Regulation (EC) No 1223/2009, annex V, entries that say so)
+
+
+@pytest.mark.parametrize(
+    ("line", "product", "told"),
+    [
+        ("Benzalkonium Chloride: 0.1", "use: leave-on, form: spray", False),
+        ("Chlorobutanol: 0.3", "use: leave-on, form: spray", True),
+        ("Chlorobutanol: 0.3", "use: leave-on, form: cream", False),
+        ("Iodopropynyl Butylcarbamate: 0.005", "use: leave-on, form: cream, users: [children under 3]", True),
+        ("Iodopropynyl Butylcarbamate: 0.005", "use: leave-on, form: cream", False),
+        ("House resin: 1", "use: leave-on, form: spray", True),
+        ("House resin: 1", "use: leave-on, form: cream", False),
+        ("House scent: 1", "use: leave-on, form: cream, users: [children under 3]", True),
+        ("House scent: 1", "use: leave-on, form: cream, users: [adults]", False),
+    ],
+)
+def test_not_for_lungs_nor_for_children(review: Run, line: str, product: str, told: bool) -> None:
+    house = "materials:\n  House resin: {class: powder, not for: [spray]}\n  House scent: {class: fragrance, not for: [children]}\n"
+    assert bool(found(review(formula(f"Aqua: q.s., {line}", house, product)), "not-for-these-users")) == told
+
+
+def test_the_most_that_the_law_allows_is_told_of_the_salt(review: Run) -> None:
+    """Annex III, entry 98: 2 % of salicylic acid in what is left on; salts count by annex V as the acid."""
+    (finding,) = found(
+        review(formula("Aqua: q.s., Salicylic Acid: 4", product="use: leave-on, form: lotion, area: [face]")),
+        "over-legal-limit",
+    )
+    assert "allows 2 %" in finding.message
+    assert "At most 2 % of Salicylic Acid" in finding.remedy
+    assert "(as" not in finding.message  # it is counted as itself
+
+
+@pytest.mark.parametrize(("percent", "told"), [(2, True), (0.2, True), (0.1, False), (0.05, False)])
+def test_diethylene_glycol_is_a_trace_or_too_much(review: Run, percent: float, told: bool) -> None:
+    """Annex III, entry 186: 0.1 %, as a trace in ingredients."""
+    findings = found(review(formula(f"Aqua: q.s., Diethylene Glycol: {percent}")), "over-legal-limit")
+    assert len(findings) == told
