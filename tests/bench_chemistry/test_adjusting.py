@@ -179,3 +179,34 @@ def test_nothing_is_planned_on_what_an_earlier_step_left_open(reviewer: Reviewer
     _, second = sheet_of(reviewer, *steps).pH_plans
     assert second.plan is None
     assert "step 1" in second.missing
+
+
+def test_a_line_is_used_up_by_the_first_step_that_names_it(reviewer: Reviewer) -> None:
+    phases = f"A: {{{CITRIC.replace('8.0788', '6.8788')}, Sodium Hydroxide: 1.2}}"
+    steps = ("neutralise: A, with: Sodium Hydroxide", "adjust pH: A, with: Sodium Hydroxide, to: 9")
+    first, second = sheet_of(reviewer, *steps, phases=phases).pH_stages
+    assert len(first.written) == 1
+    assert second.written == ()
+
+
+def test_an_acid_that_is_there_for_more_stays_in(reviewer: Reviewer) -> None:
+    """Far more lactic acid than adjusts a pH is the active of a peel (common practice, no source)."""
+    (stage,) = sheet_of(
+        reviewer, "adjust pH: A, with: Lactic Acid, to: 3", phases="A: {Aqua: 90, Lactic Acid: 10}"
+    ).pH_stages
+    assert held(stage)["Lactic Acid"] == pytest.approx(100 / 90.08, rel=1e-3)
+    assert stage.written == ()
+
+
+def test_where_no_reagent_goes_the_right_way_the_first_is_named(reviewer: Reviewer) -> None:
+    (planned,) = sheet_of(reviewer, "adjust pH: A, with: [Lactic Acid, Citric Acid], strength: 50 %, to: 8").pH_plans
+    assert planned.plan is None
+    assert "Lactic Acid" in planned.missing
+
+
+def test_a_half_used_base_is_still_a_base(reviewer: Reviewer) -> None:
+    """Tromethamine, pKa 8.07 (CRC Handbook): at pH 8 half of it takes up a proton, and it raises the pH to there."""
+    step = "adjust pH: A, with: [Lactic Acid, Tromethamine], strength: 50 %, to: 8"
+    (planned,) = sheet_of(reviewer, step, phases="A: {Aqua: 99, Glycerin: 1}").pH_plans
+    assert planned.plan is not None
+    assert planned.plan.reagent == "Tromethamine"

@@ -92,3 +92,21 @@ def test_the_rules_and_the_limits_agree_on_what_is_broken(reviewer: Reviewer) ->
         found = heat_limits(sheet)
         assert {limit.part.material.name for limit in found if limit.broken} <= named
         assert named <= {limit.part.material.name for limit in found if limit.over}
+
+
+@pytest.mark.parametrize(("celsius", "over"), [(50.4, False), (50.6, True), (49, False)])
+def test_half_a_degree_is_no_heat(celsius: float, over: bool, reviewer: Reviewer) -> None:
+    """A thermometer at the bench is read to half a degree (common practice, no source)."""
+    text = (
+        "formcheck: 1\nname: x\nphases: {A: {Aqua: q.s., Tender: 5}}\n"
+        f"materials:\n  Tender: {{class: active, maximum temperature: 50 °C}}\nprocedure:\n  - {{heat: A, to: {celsius} °C}}\n"
+    )
+    (limit,) = heat_limits(reviewer.sheet("x.formula.yaml", text.encode()))
+    assert limit.broken == over
+
+
+@pytest.mark.parametrize(("percent", "counts"), [(20, True), (0.5, False)])
+def test_a_little_alcohol_may_be_heated(percent: float, counts: bool, reviewer: Reviewer) -> None:
+    text = f"formcheck: 1\nname: x\nphases: {{A: {{Aqua: q.s., Alcohol: {percent}}}}}\nprocedure:\n  - {{heat: A, to: 70 °C}}\n"
+    limits_ = heat_limits(reviewer.sheet("x.formula.yaml", text.encode()))
+    assert [limit.kind for limit in limits_] == [STAYS_IN] * counts

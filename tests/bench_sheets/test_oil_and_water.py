@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import pytest
 
-from formcheck.bench.emulsion import Emulsion
+from formcheck.bench.emulsion import Emulsion, most_dissolved
 from formcheck.bench.worksheet import Worksheet
+from formcheck.formula.model import Fact
+from formcheck.formula.units import Range
 from formcheck.review.run import Reviewer
 
 
@@ -40,7 +42,7 @@ def test_the_largest_oil_is_named_first(reviewer: Reviewer) -> None:
     ],
 )
 def test_alcohol_is_counted_in_what_it_makes_with_the_water(reviewer: Reviewer, lines: str, share: float) -> None:
-    assert emulsion(reviewer, lines).alcohol_share == pytest.approx(share, rel=0.06, abs=1e-9)
+    assert emulsion(reviewer, lines).alcohol_share == pytest.approx(share)
 
 
 # Vanillin dissolves to about 1 g in 100 ml of water at 25 °C, coumarin to 0.19 g (CRC Handbook, from memory).
@@ -121,3 +123,8 @@ def test_a_line_of_everything_can_be_read(reviewer: Reviewer) -> None:
     assert emulsion(reviewer, "Aqua: 100").readable
     assert not emulsion(reviewer, "Aqua: 101").readable
     assert not emulsion(reviewer, "Aqua: 101, Glycerin: -1").readable
+
+
+def test_the_upper_end_of_a_solubility_counts() -> None:
+    for low, high, most in ((1.0, None, 1.0), (1.0, 2.0, 2.0), (None, 2.0, 2.0)):
+        assert most_dissolved(Fact("solubility", Range(low, high))) == most

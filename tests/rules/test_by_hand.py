@@ -345,3 +345,67 @@ def test_diethylene_glycol_is_a_trace_or_too_much(review: Run, percent: float, t
     """Annex III, entry 186: 0.1 %, as a trace in ingredients."""
     findings = found(review(formula(f"Aqua: q.s., Diethylene Glycol: {percent}")), "over-legal-limit")
     assert len(findings) == told
+
+
+# --- packs
+
+
+@pytest.mark.parametrize(
+    ("lines", "pack", "severity", "materials"),
+    [
+        ("Tender: 1, Fading: 1", "{container: bottle, wall: clear}", "major", ("Tender",)),
+        ("Fading: 1", "{container: bottle, wall: clear}", "note", ("Fading",)),
+        ("Fading oil: 1", "{container: bottle, wall: clear}", None, ()),
+        ("Tender: 1", "{container: bottle, wall: amber}", None, ()),
+        ("Tender: 0.0001", "{container: bottle, wall: clear}", None, ()),
+    ],
+)
+def test_light_through_a_wall(
+    review: Run, lines: str, pack: str, severity: str | None, materials: tuple[str, ...]
+) -> None:
+    """What light destroys goes before what it only fades (our order, no source)."""
+    house = (
+        "materials:\n  Tender: {class: active, light sensitivity: high}\n  Fading: {class: active, light sensitivity: some}\n"
+        "  Fading oil: {class: oil, light sensitivity: some}\n"
+    )
+    findings = found(
+        review(formula(f"Aqua: q.s., {lines}", f"packaging: {pack}\n{house}")), "light-sensitive-in-clear-pack"
+    )
+    assert [(each.severity, each.materials) for each in findings] == ([(severity, materials)] if severity else [])
+
+
+@pytest.mark.parametrize(
+    ("lines", "pH", "told"),
+    [
+        ("Aqua: 90, Glycerin: 10", "10", True),
+        ("Aqua: 90, Glycerin: 10", "6", False),
+        ("Aqua: 90, Glycerin: 10", "", False),
+        ("Aqua: 40, Squalane: 60", "10", False),  # oil lies against the wall
+    ],
+)
+def test_bare_aluminium_and_alkali(review: Run, lines: str, pH: str, told: bool) -> None:
+    """Aluminium is amphoteric: its oxide dissolves below about pH 4 and above about 8.5 (M. Pourbaix, Atlas of Electrochemical
+    Equilibria, from memory)."""
+    finished = f"finished: {{pH: {pH}}}\n" if pH else ""
+    text = formula(lines, f"{finished}packaging: {{container: tube, material: aluminium}}\n")
+    assert len(found(review(text), "pack-material-clash")) == told
+
+
+# --- totals: arithmetic
+
+
+@pytest.mark.parametrize(("written", "told"), [("60 g", "6 %"), ("40 g", None), ("40.2 g", None), ("20 g", "2 %")])
+def test_grams_beside_percents(review: Run, written: str, told: str | None) -> None:
+    """4 % of a kilogram are 40 g."""
+    findings = found(review(formula(f"Aqua: q.s., Glycerin: {{percent: 4, grams: {written}}}")), "batch-arithmetic")
+    assert len(findings) == (told is not None)
+    if told:
+        assert "4 % of 1000 g is 40 g" in findings[0].message.replace("1 kg", "1000 g")
+        assert f"would be {told}" in findings[0].remedy
+
+
+def test_two_lines_of_one_material_are_added(review: Run) -> None:
+    text = formula("Aqua: q.s., Glycerin: 6, Glycerol: 1.5")
+    (finding,) = found(review(text), "listed-twice")
+    assert "Together they are 7.5 %" in finding.remedy
+    assert "1.5 % here and 6 % as Glycerin" in finding.message
