@@ -6,7 +6,7 @@ from datetime import date
 
 import pytest
 
-from formcheck.bench import law
+from formcheck.bench import law, wording
 from formcheck.bench.worksheet import Worksheet
 from formcheck.review.run import Reviewer
 
@@ -61,3 +61,41 @@ def test_a_salt_is_over_only_as_its_acid(percent: float, over: bool) -> None:
 def test_traces_and_first_days(name: str, percent: str, today: date, banned: bool) -> None:
     sheet = sheet_of(f"{name}: {percent}", today)
     assert bool(list(law.bans(sheet, "EU", sheet.components[1]))) == banned
+
+
+def wordings(lines: str, product: str, pH: float = 3.5, market: str = "EU") -> str:
+    text = (
+        f"formcheck: 1\nname: x\nproduct: {{{product}, markets: [{market}]}}\nphases: {{A: {{Aqua: q.s., {lines}}}}}\n"
+    )
+    sheet = Reviewer(today=date(2026, 11, 25)).sheet("x.formula.yaml", (text + f"finished: {{pH: {pH}}}\n").encode())
+    return " | ".join(each.text for each in wording.due(sheet, market))
+
+
+# FDA, Guidance for Industry: Labeling for Cosmetics Containing Alpha Hydroxy Acids (2005): a sunburn alert for what is left on
+# to exfoliate; a mask stays on as well; salts and little of the acid do not exfoliate.
+@pytest.mark.parametrize(
+    ("lines", "product", "pH", "alert"),
+    [
+        ("Glycolic Acid: 10", "use: leave-on, form: cream", 3.5, True),
+        ("Glycolic Acid: 10", "use: rinse-off, form: mask", 3.5, True),
+        ("Glycolic Acid: 10", "use: rinse-off, form: cleanser", 3.5, False),
+        ("Glycolic Acid: 10", "use: leave-on, form: bath", 3.5, False),
+        ("Glycolic Acid: 10", "use: leave-on, form: cream", 6.0, False),
+        ("Glycolic Acid: 1", "use: leave-on, form: cream", 3.5, False),
+        ("Sodium Lactate: 10", "use: leave-on, form: cream", 3.5, False),
+    ],
+)
+def test_the_sunburn_alert(lines: str, product: str, pH: float, alert: bool) -> None:
+    assert ("burn more easily in the sun" in wordings(lines, product, pH)) == alert
+
+
+@pytest.mark.parametrize(("percent", "due"), [(3, True), (1.5, False)])
+def test_ammonia_is_named_from_2_percent(percent: float, due: bool) -> None:
+    """Annex III, entry 4: «contains ammonia» above 2 %."""
+    assert ("contains ammonia" in wordings(f"Ammonia: {percent}", "use: rinse-off, form: hair dye", 10)) == due
+
+
+def test_a_wording_that_nothing_else_hides() -> None:
+    """One substance's missing limit hides no other's wording (thioglycolic acid in a depilatory: annex III, entry 2a)."""
+    for lines in ("Glycerin: 5, Thioglycolic Acid: 3", "Thioglycolic Acid: 3, Glycerin: 5, Kojic Acid: 3"):
+        assert "thioglycolate" in wordings(lines, "use: rinse-off, form: depilatory, area: [legs]", 12)
