@@ -409,3 +409,86 @@ def test_two_lines_of_one_material_are_added(review: Run) -> None:
     (finding,) = found(review(text), "listed-twice")
     assert "Together they are 7.5 %" in finding.remedy
     assert "1.5 % here and 6 % as Glycerin" in finding.message
+
+
+# --- hlb-apart: values of a mixture add by weight (W. C. Griffin, J. Soc. Cosmet. Chem. 1 (1949) 311); a unit and a half is let pass
+
+HLB = (
+    "materials:\n  Oil: {class: oil, required HLB: 10}\n  Vague oil: {class: oil, required HLB: {is: 10, certainty: low}}\n"
+    "  Bare oil: {class: oil}\n"
+    "  Low: {class: [emulsifier, nonionic emulsifier], HLB: 4}\n  High: {class: [emulsifier, nonionic emulsifier], HLB: 16}\n"
+    "  Middle: {class: [emulsifier, nonionic emulsifier], HLB: 8.5}\n"
+    "  Unnumbered: {class: [emulsifier, nonionic emulsifier]}\n  Ionic: {class: [emulsifier, anionic emulsifier], HLB: 4}\n"
+)
+
+
+@pytest.mark.parametrize(
+    ("lines", "told", "remedy"),
+    [
+        # (1 x 4 + 3 x 16) / 4 = 13; to meet 10 half of each
+        (
+            "Oil: 20, Low: 1, High: 3",
+            "HLB 13.0, while the oils require 10.0, 3.0 too high",
+            "2 % Low (HLB 4) and 2 % High (HLB 16)",
+        ),
+        ("Oil: 20, High: 4", "HLB 16.0, while the oils require 10.0, 6.0 too high", "a lipophilic partner"),
+        ("Oil: 20, Low: 2, High: 2", None, ""),
+        ("Oil: 20, Low: 3, Middle: 9", "HLB 7.4, while the oils require 10.0, 2.6 too low", "a hydrophilic partner"),
+        ("Oil: 20, Low: 4", None, ""),  # it makes water-in-oil
+        ("Vague oil: 20, Low: 1, High: 3", None, ""),  # 3.0 apart, and rough
+        ("Vague oil: 20, High: 4", "rough", "a lipophilic partner"),
+        ("Oil: 20, Low: 1, High: 3, Cetyl Alcohol: 5", None, ""),
+        ("Oil: 20, Ionic: 1, High: 3", None, ""),
+        ("Oil: 20, Low: 1, High: 3, Nobody knows: 2", None, ""),
+        ("Oil: 3, Low: 0.2, High: 0.6", None, ""),
+    ],
+)
+def test_the_balance_of_emulsifiers(review: Run, lines: str, told: str | None, remedy: str) -> None:
+    findings = found(review(formula(f"Aqua: q.s., {lines}", HLB)), "hlb-apart")
+    assert len(findings) == (told is not None)
+    if told:
+        assert told in findings[0].message
+        assert remedy in findings[0].remedy
+
+
+@pytest.mark.parametrize(
+    ("lines", "asked"),
+    [("Oil: 20, Unnumbered: 1, High: 3", "HLB of Unnumbered"), ("Bare oil: 20, High: 4", "required HLB of Bare oil")],
+)
+def test_a_figure_that_is_missing_is_asked_for(review: Run, lines: str, asked: str) -> None:
+    result = review(formula(f"Aqua: q.s., {lines}", HLB))
+    assert not found(result, "hlb-apart")
+    assert any(asked in item.needs for item in result.unchecked if item.rule == "hlb-apart")
+
+
+# --- hazards at the bench: by a material's own entry, else by enough of what it contains ("caution, corrosive in a solution")
+
+HAZARDS = (
+    "materials:\n  Strong lye: {contains: {Sodium Hydroxide: 50, Aqua: 50}}\n  Weak lye: {contains: {Sodium Hydroxide: 1, Aqua: 99}}\n"
+    "  Fine dust: {class: powder, hazards: [dust]}\n  Other dust: {class: powder, hazards: [dust]}\n"
+    "  Dusty mix: {contains: {Fine dust: 50, Other dust: 50}}\n  Wet mix: {contains: {Fine dust: 50, Aqua: 50}}\n"
+    "  Spirit: {class: volatile alcohol, flash point: 13 °C}\n  Heavy oil: {class: oil, flash point: 220 °C}\n"
+)
+
+
+@pytest.mark.parametrize(
+    ("lines", "rule", "told"),
+    [
+        ("Strong lye: 3", "caustic-handling", True),
+        ("Weak lye: 3", "caustic-handling", False),
+        ("Fine dust: 20", "powder-dust", True),
+        ("Fine dust: 2", "powder-dust", False),
+        ("Dusty mix: 20", "powder-dust", True),
+        ("Wet mix: 20", "powder-dust", False),
+        ("Spirit: 30", "flammable-batch", True),
+        ("Spirit: 3", "flammable-batch", False),
+        ("Heavy oil: 50", "flammable-batch", False),
+    ],
+)
+def test_what_hurts_at_the_bench(review: Run, lines: str, rule: str, told: bool) -> None:
+    assert bool(found(review(formula(f"Aqua: q.s., {lines}", HAZARDS)), rule)) == told
+
+
+def test_the_most_dangerous_share_is_named_first(review: Run) -> None:
+    (finding,) = found(review(formula("Aqua: q.s., Fine dust: 6, Other dust: 9", HAZARDS)), "powder-dust")
+    assert finding.message.index("Other dust (9 %)") < finding.message.index("Fine dust (6 %)")
