@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from math import exp
+from math import exp, log10
 
 import pytest
 
@@ -325,3 +325,23 @@ def test_without_a_dose_for_this_use_the_least_of_any_counts(reviewer: Reviewer)
 def test_soap_is_counted_by_the_scarcer(reviewer: Reviewer, lye: float, soap: float) -> None:
     found = keeping(reviewer, f"Aqua: q.s., Stearic Acid: 5, Sodium Hydroxide: {lye}")
     assert found.soap_percent == pytest.approx(soap, rel=2e-3)
+
+
+def test_of_an_acid_the_oil_takes_from_what_is_neutral(reviewer: Reviewer) -> None:
+    """Garrett and Woods, as above: beside as much oil an acid that is neutral is left to 1 / (1 + K) in the water."""
+    found = keeping(reviewer, "Aqua: 49.75, Olea Europaea Fruit Oil: 49.75, Sodium Benzoate: 0.5", 2.2)
+    each = guard(found, "Sodium Benzoate")
+    K = 10 ** (1.87 + float(reviewer.reference.limit("log K less log P, vegetable oil").value))
+    assert found.free(each) / found.working(each) == pytest.approx(1 / (1 + K * 0.99), rel=0.02)
+
+
+def test_micelles_bind_by_a_power_of_ten(reviewer: Reviewer) -> None:
+    """log (R - 1) for 1 % of surfactant is a straight line in log P (the reference's own line)."""
+    found = keeping(reviewer, "Aqua: 99, Polysorbate 20: 1, Methylparaben: 0.2, Phenoxyethanol: 0.5", 5.0)
+    bound = [
+        log10((found.total_to_free(guard(found, name)) - 1) / found.micelles_percent)
+        for name in ("Methylparaben", "Phenoxyethanol")
+    ]
+    slope = float(reviewer.reference.limit("micelle binding by log P").value)
+    assert bound[0] - bound[1] == pytest.approx(slope * (1.96 - 1.16))
+    assert bound[0] == pytest.approx(float(reviewer.reference.limit("micelle binding at log P 0").value) + slope * 1.96)
