@@ -492,3 +492,64 @@ def test_what_hurts_at_the_bench(review: Run, lines: str, rule: str, told: bool)
 def test_the_most_dangerous_share_is_named_first(review: Run) -> None:
     (finding,) = found(review(formula("Aqua: q.s., Fine dust: 6, Other dust: 9", HAZARDS)), "powder-dust")
     assert finding.message.index("Other dust (9 %)") < finding.message.index("Fine dust (6 %)")
+
+
+# --- pH against a stated range: 19.2 g of citric acid (0.1 mol) in a kilogram is pH 2.1 by its first constant, 3.13 (CRC
+# Handbook); 12 g of lye neutralise it, 14 g leave 0.05 mol of lye over, pH 12.6
+
+SOUR = "Aqua: q.s., Citric Acid: 1.92"
+
+
+@pytest.mark.parametrize(
+    ("stated", "told"),
+    [
+        ("[5, 6]", ("to about 2.1", "not to the stated 5 to 6", "with a base")),
+        ("5.5", ("not to the stated 5.5;", "with a base")),
+        ("[1, 1.5]", ("not to the stated 1 to 1.5", "with an acid")),
+        ("[1.9, 2.6]", ()),
+        ("[2, 6]", ()),
+        ("[1, 6]", ()),
+    ],
+)
+def test_a_pH_that_nothing_brings_about(review: Run, stated: str, told: tuple[str, ...]) -> None:
+    findings = found(review(formula(SOUR, f"finished: {{pH: {stated}}}\n")), "ph-adjuster-missing")
+    assert len(findings) == bool(told)
+    for words in told:
+        assert words in findings[0].message + findings[0].remedy
+
+
+@pytest.mark.parametrize(
+    ("grams", "aim", "told"),
+    [
+        (14, "[5, 6]", "past the 5 to 6 aimed at"),
+        (14, "5.5", "past the 5.5 aimed at"),
+        (6, "[4, 6]", None),
+        (3, "[5, 6]", None),  # short of it, not past
+        (14, "[5, 13]", None),
+    ],
+)
+def test_too_much_lye(review: Run, grams: int, aim: str, told: str | None) -> None:
+    step = f"adjust pH: A, with: Sodium Hydroxide, amount: {grams} g, to: {aim}"
+    findings = found(review(formula(SOUR, heated(step, "fill: A") + f"finished: {{pH: {aim}}}\n")), "ph-overshoot")
+    assert len(findings) == (told is not None)
+    if told:
+        assert told in findings[0].message
+        assert "to about 12.6" in findings[0].message
+
+
+@pytest.mark.parametrize(
+    ("stated", "measured", "away"),
+    [
+        ("[5, 6]", 5.5, None),
+        ("[5, 6]", 6.2, None),
+        ("[5, 6]", 6.4, "stated is pH 5 to 6, 0.4 away"),
+        ("[5, 6]", 4.6, "stated is pH 5 to 6, 0.4 away"),
+        ("5.5", 5.9, "stated is pH 5.5, 0.4 away"),
+        ("5.5", 5.1, "stated is pH 5.5, 0.4 away"),
+    ],
+)
+def test_how_far_the_meter_is_away(review: Run, stated: str, measured: float, away: str | None) -> None:
+    text = formula("Aqua: q.s., Glycerin: 5", f"finished: {{pH: {stated}, measured pH: {measured}}}\n")
+    findings = found(review(text), "ph-off-target")
+    assert [away in finding.message for finding in findings] == [True] * (away is not None)
+    assert not found(review(formula("Squalane: 100", "finished: {pH: 5, measured pH: 9}\n")), "ph-off-target")
