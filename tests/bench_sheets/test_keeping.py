@@ -222,7 +222,7 @@ def test_a_blend_that_preserves_as_a_whole_counts_with_its_own_spectrum(reviewer
 
 
 # Osmotic coefficients at 1 mol/kg and 25 °C: calcium chloride 1.046, magnesium chloride 1.11, magnesium sulfate 0.525, sodium
-# sulfate 0.64 (R. A. Robinson and R. H. Stokes, Electrolyte Solutions; from memory). aw = exp(-ions phi m M), M of water.
+# sulfate 0.64, zinc sulfate 0.518 (R. A. Robinson and R. H. Stokes, Electrolyte Solutions; from memory). aw = exp(-ions phi m M), M of water.
 @pytest.mark.parametrize(
     ("name", "ions", "phi"),
     [
@@ -230,6 +230,8 @@ def test_a_blend_that_preserves_as_a_whole_counts_with_its_own_spectrum(reviewer
         ("Magnesium Chloride", 3, 1.11),
         ("Magnesium Sulfate", 2, 0.525),
         ("Sodium Sulfate", 3, 0.64),
+        ("Zinc Sulfate", 2, 0.518),
+        ("Sodium Lactate", 2, 1.0),  # as of sodium acetate: 1.005
     ],
 )
 def test_salts_of_other_charges(reviewer: Reviewer, name: str, ions: int, phi: float) -> None:

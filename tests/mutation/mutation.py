@@ -36,7 +36,10 @@ HOME = HERE.parent.parent
 BUILD = HOME / "build" / "mutation"
 COVERAGE, TIMES, RESULTS = BUILD / "coverage", BUILD / "times.json", BUILD / "results.jsonl"
 # the tests of what is computed and of what rules say; those of commands, reports and reading are about other things
-USED = ("bench_chemistry", "bench_heat", "bench_sheets", "rules", "corpus", "review/test_corrections.py")
+USED = (
+    *("bench_chemistry", "bench_heat", "bench_sheets", "rules", "corpus"),
+    *("review/test_corrections.py", "reports/test_pictures.py", "commands/test_ph_command.py"),
+)
 LIMIT_S = 4.0  # a test with more CPU time than this and four times its own is a timeout
 BUDGET_S = 4.0  # a change that tests of so much CPU time do not notice has survived
 
