@@ -231,7 +231,6 @@ def test_a_blend_that_preserves_as_a_whole_counts_with_its_own_spectrum(reviewer
         ("Magnesium Sulfate", 2, 0.525),
         ("Sodium Sulfate", 3, 0.64),
         ("Zinc Sulfate", 2, 0.518),
-        ("Sodium Lactate", 2, 1.0),  # as of sodium acetate: 1.005
     ],
 )
 def test_salts_of_other_charges(reviewer: Reviewer, name: str, ions: int, phi: float) -> None:
