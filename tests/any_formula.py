@@ -7,18 +7,29 @@ as_toml and as_json write it out; wrong_with says what is wrong with the review 
 from __future__ import annotations
 
 import json
+import os
 import re
 from collections.abc import Iterator, Mapping, Sequence
 from random import Random
 from typing import Any, NamedTuple
 
 import yaml
+from hypothesis import settings
 
 from formcheck.formula import vocabulary
 from formcheck.formula.properties import Property
 from formcheck.reference.store import Reference
 from formcheck.review.model import Review
 from formcheck.review.rule import Finding
+
+LONGER = int(os.environ.get("FORMCHECK_LONG", "1"))
+"""How many times as many examples a run takes as usual; where it is more than once each run takes others."""
+
+
+def examples(usual: int) -> settings:
+    """For @given: so many examples, the same in every usual run."""
+    return settings(max_examples=usual * LONGER, deadline=None, derandomize=LONGER == 1)
+
 
 STRANGE = (
     "Zzyzx Oil",

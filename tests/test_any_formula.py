@@ -14,8 +14,8 @@ from random import Random
 from typing import Any, NoReturn
 
 import pytest
-from any_formula import SLIPS, Maker, Words, as_json, as_toml, as_yaml, words, wrong_with
-from hypothesis import given, settings
+from any_formula import SLIPS, Maker, Words, as_json, as_toml, as_yaml, examples, words, wrong_with
+from hypothesis import given
 from hypothesis import strategies as st
 
 from formcheck.commands.main import main
@@ -42,7 +42,7 @@ def no_constant(name: str) -> NoReturn:
     raise ValueError(f"{name} is no JSON (RFC 8259)")
 
 
-@settings(max_examples=300, deadline=None, derandomize=True)
+@examples(300)
 @given(seed=SEEDS, odd=ODD)
 def test_no_rule_fails_and_every_word_is_one(known: Words, reviewer: Reviewer, seed: int, odd: float) -> None:
     data = Maker(Random(seed), known, odd).formula()
@@ -51,7 +51,7 @@ def test_no_rule_fails_and_every_word_is_one(known: Words, reviewer: Reviewer, s
     assert not list(wrong_with(review, text, data)), text
 
 
-@settings(max_examples=50, deadline=None, derandomize=True)
+@examples(50)
 @given(seed=SEEDS, odd=ODD)
 def test_every_report_shows_it(known: Words, reviewer: Reviewer, seed: int, odd: float) -> None:
     text = as_yaml(Maker(Random(seed), known, odd).formula())
@@ -83,7 +83,7 @@ COMMANDS = (
 )
 
 
-@settings(max_examples=8, deadline=None, derandomize=True)
+@examples(8)
 @given(seed=SEEDS, odd=ODD)
 def test_every_command_takes_it(known: Words, tmp_path_factory: pytest.TempPathFactory, seed: int, odd: float) -> None:
     folder = tmp_path_factory.mktemp("any")
@@ -108,7 +108,7 @@ def run(arguments: list[str]) -> tuple[int, str, str]:
     return status, out.getvalue(), err.getvalue()
 
 
-@settings(max_examples=100, deadline=None, derandomize=True)
+@examples(100)
 @given(seed=SEEDS)
 def test_the_three_languages_say_the_same(known: Words, seed: int) -> None:
     """What the Maker writes is what the readers read; TOML has no null, so files with one are passed over."""

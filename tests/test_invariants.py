@@ -20,8 +20,8 @@ from random import Random
 from typing import Any
 
 import pytest
-from any_formula import Maker, as_json, as_toml, as_yaml, words
-from hypothesis import given, settings
+from any_formula import LONGER, Maker, as_json, as_toml, as_yaml, examples, words
+from hypothesis import given
 from hypothesis import strategies as st
 
 from formcheck.formula.names import fold
@@ -36,7 +36,7 @@ HOME = Path(__file__).resolve().parent.parent
 PATH = "nowhere.formula"
 WEIGHING = {"balance-too-coarse", "batch-arithmetic"}
 """Rules about the scales, which see other masses where the batch or a line has another size."""
-MADE = 60
+MADE = 60 * LONGER
 
 
 @cache
@@ -104,7 +104,8 @@ def told(review: Review) -> list[tuple[str, ...]]:
 
 NUMBERS = st.integers(0, 10**6)
 SEEDS = st.integers(0, 2**32 - 1)
-few = settings(max_examples=150, deadline=None, derandomize=True)
+few = examples(150)
+fewer = examples(50)
 
 
 def pick(number: int) -> tuple[int, str, Any]:
@@ -263,6 +264,51 @@ def in_unit(written: Any, unit: str) -> Any:
     return f"{other:f} {'°F' if unit == 'F' else 'K'}"
 
 
+SAME = {
+    "min": ("s", Decimal(60)), "h": ("min", Decimal(60)), "d": ("h", Decimal(24)),
+    "g": ("mg", Decimal(1000)), "kg": ("g", Decimal(1000)), "ml": ("l", Decimal("0.001")), "l": ("ml", Decimal(1000)),
+}  # fmt: skip
+"""Unit -> a smaller or larger one, and how many of it (SI Brochure, 9th edition, tables 7 and 8)."""
+
+
+@fewer
+@given(NUMBERS)
+def test_the_units_of_times_masses_and_volumes_change_nothing(number: int) -> None:
+    number, name, data = pick(number)
+    for step in data.get("procedure", ()):
+        for key in ("for", "hold", "over", "amount"):
+            if key in step:
+                step[key] = in_other(step[key])
+    for part, keys in (("batch", ("size", "balance")), ("packaging", ("size",))):
+        for key in keys:
+            if key in data.get(part, {}):
+                data[part][key] = in_other(data[part][key])
+    assert told(reviewed(name, as_json(data))) == told(before(number)), name
+
+
+def in_other(written: Any) -> Any:
+    match = re.fullmatch(r"([0-9.]+) ?([a-z]+)", str(written))
+    if match is None or match[2] not in SAME:
+        return written
+    unit, factor = SAME[match[2]]
+    if Decimal(match[1]) * factor > 10**9:
+        return written  # more than any figure may be
+    return f"{Decimal(match[1]) * factor:f} {unit}"
+
+
+@fewer
+@given(NUMBERS, SEEDS)
+def test_a_percent_sign_and_zeros_change_nothing(number: int, seed: int) -> None:
+    number, name, data = pick(number)
+    chance = Random(seed)
+    for lines in data["phases"].values():
+        for line, percent in lines.items():
+            if type(percent) in (int, float) and "e" not in repr(percent):
+                plain = repr(percent) if "." in repr(percent) else f"{percent}.0"
+                lines[line] = chance.choice((plain, f"{plain}00", f"{plain} %", f"{plain}%", f"+{plain}", f" {plain} "))
+    assert told(reviewed(name, as_json(data))) == told(before(number)), name
+
+
 # --- amounts
 
 
@@ -287,6 +333,26 @@ def test_a_line_in_two_vessels_poured_together_changes_no_verdict(number: int, s
     assert after.verdict == before(number).verdict, (name, letter, line)
     # a rule that finds something of every line finds it of both halves
     assert kinds(after) == kinds(before(number)), (name, letter, line)
+
+
+@fewer
+@given(NUMBERS, SEEDS)
+def test_a_phase_in_two_that_are_poured_together_changes_no_verdict(number: int, seed: int) -> None:
+    """Some of the liquids of a phase stand in a vessel of their own, which is poured to the rest before anything is done."""
+    number, name, data = pick(number)
+    chance = Random(seed)
+    splittable = list(lines_to_split(data))
+    if not splittable:
+        return
+    letter = chance.choice(splittable)[0]
+    moved = [line for each, line in splittable if each == letter and chance.random() < 0.7]
+    if not moved or len(moved) == len(data["phases"][letter]):
+        return
+    data["phases"]["Other part"] = {line: data["phases"][letter].pop(line) for line in moved}
+    data["procedure"].insert(0, {"add": "Other part", "into": letter})
+    after = reviewed(name, as_json(data))
+    assert after.verdict == before(number).verdict, (name, letter, moved)
+    assert kinds(after) == kinds(before(number)), (name, letter, moved)
 
 
 def lines_to_split(data: Any) -> Iterator[tuple[str, str]]:
@@ -383,6 +449,15 @@ def test_a_mended_example_gains_no_finding_however_it_is_written(rule: Any) -> N
         review = reviewed(rule.id, write(other), write.__name__.removeprefix("as_"))
         assert not review.errors
         assert rule.id not in {finding.rule for finding in review.findings}
+
+
+def test_a_review_does_not_depend_on_those_before_it() -> None:
+    """What is kept from one formula to the next must not show: another reviewer takes them the other way round."""
+    other = Reviewer(settings=AS_DECLARED)
+    for number, (name, data) in reversed(list(enumerate(formulas()))):
+        text = as_json(data).encode()
+        again = other.review(f"/{PATH}.json", text)
+        assert again == before(number), name
 
 
 def test_a_review_is_the_same_in_every_run() -> None:

@@ -4,7 +4,7 @@ from collections.abc import Iterator
 
 from formcheck.bench.worksheet import Worksheet
 from formcheck.review.rule import Finding, declare
-from formcheck.review.words import names
+from formcheck.review.words import names, percent
 
 rule = declare(
     finds="more than one q.s. line",
@@ -36,7 +36,7 @@ def check(sheet: Worksheet) -> Iterator[Finding]:
     yield rule.finding(
         (lines[1].percent_place, lines[1].path),
         f"{len(lines)} lines are q.s. ({names(f'{line.name} in line {line.place.line}' for line in lines)}); "
-        f"the fixed lines leave {100 - sheet.composition.fixed} %",
+        f"the fixed lines leave {percent(100 - sheet.composition.fixed)}",
         source=sheet.reference.cite(rule.sources),
         materials=[line.name for line in lines],
     )

@@ -171,6 +171,17 @@ def test_a_vessel_that_was_emptied_is_noticed_and_followed(reviewer: Reviewer) -
     assert sheet.thermal.moments[-1].vessel == "A"
 
 
+def test_a_vessel_is_never_poured_into_one_that_was_emptied_into_it(reviewer: Reviewer) -> None:
+    """A material that waits for its step names the vessel of its phase, which is in C by then: the walk once went round."""
+    sheet = sheet_of(
+        reviewer,
+        "phases: {A: {Aqua: 50, Panthenol: 1}, C: {Citric Acid: 49}}\nprocedure:\n  - {add: A, into: C}\n"
+        "  - {adjust pH: Panthenol, to: 5, with: C}\n  - {mix: A}\n  - {add: Panthenol, into: A}\n",
+    )
+    assert [(merging.poured, merging.into) for merging in sheet.thermal.mergings] == [("A", "C")]
+    assert sheet.thermal.moments[-1].vessel == "C"
+
+
 def test_cost_grows_gently() -> None:
     """A thousand steps over two thousand materials is no reason to wait."""
     import time

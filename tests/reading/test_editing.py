@@ -228,3 +228,13 @@ def test_places_are_the_same_without_libyaml(monkeypatch: pytest.MonkeyPatch) ->
     monkeypatch.setattr(yaml_reader, "_CParser", None)
     slow = edits_of(text).spots
     assert {path: spot.value for path, spot in slow.items()} == {path: spot.value for path, spot in fast.items()}
+
+
+@pytest.mark.parametrize("text", ["a: 1\nb:\n", "{a: 1, b: }", "{a: 1, b}", "a: 1\n? b\n", "[{b: }]"])
+def test_a_value_that_is_not_there_is_not_replaced(text: str) -> None:
+    """Put where it would stand, it would become part of the key."""
+    document = files.read("x.formula.yaml", f"top: {text}".encode() if text[0] in "[{" else text.encode())
+    edits = editor(document, "yaml")
+    (pointer,) = [path for path, scalar in scalars(document.root) if not scalar.text]
+    with pytest.raises(CannotEdit, match="nothing stands here"):
+        edits.value(pointer, "new")
