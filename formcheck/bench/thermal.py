@@ -14,13 +14,13 @@ from typing import TypeAlias
 
 from ..formula.model import Formula, Step
 from ..formula.names import fold
+from ..formula.vocabulary import SETTING_PH
 from ..lazy import cached_property
 from ..records import NamedTuple
 from ..reference.material import Material
 from .composition import Item
 
 PUTTING_IN = ("add", "sprinkle", "disperse")
-SETTING_PH = ("neutralise", "adjust pH")
 SETTLED_K = 0.5
 """A vessel this close to the room counts as being at room temperature."""
 

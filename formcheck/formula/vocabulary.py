@@ -75,6 +75,10 @@ def area_of(text: str) -> str:
     return AREA_WORDS.get(written, written)
 
 
+SETTING_PH = ("neutralise", "adjust pH")
+"""Verbs after which the pH is another, whatever goes in for it."""
+
+
 class Verb(NamedTuple):
     """What may stand on a step. object: what the verb takes; keys: its conditions."""
 

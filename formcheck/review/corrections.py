@@ -48,6 +48,9 @@ ON_REQUEST = {
 }
 """Corrections that are made only when they are asked for: each has one right answer once that is wanted."""
 _MOST_ROUNDS = 100
+_MOST_LINES = 10_000
+"""So many lines are reviewed while corrections are tried, each with a review of the whole file."""
+_FEWEST_TRIES = 5
 
 
 class Correction(NamedTuple):
@@ -170,8 +173,10 @@ class _Rounds:
         self.refused: list[Refused] = []
         self.open: list[str] = []
         self.faults: list[Fault] = []
+        self.tries = 0
 
     def run(self, text: str, state: _State, made: list[Made]) -> Corrected:
+        self.tries = max(_FEWEST_TRIES, _MOST_LINES // (text.count("\n") + 1))
         for _ in range(_MOST_ROUNDS):
             self.seen.add(state.text)
             self.refused, self.open, self.faults = [], [], []
@@ -191,6 +196,10 @@ class _Rounds:
             if correction.asked and correction.asked not in self.asked:
                 self.open.append(correction.asked)
                 continue
+            if not self.tries:
+                self.refuse(name, line, correction.what, "enough was tried for one run; run it again for this and the rest")
+                return None
+            self.tries -= 1
             try:
                 after = self.tried(state, offer)
             except CannotEdit as reason:

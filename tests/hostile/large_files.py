@@ -86,6 +86,7 @@ REFUSED: dict[str, tuple[str, str, str]] = {
         HEAD + WATER + steps([f"mix: [{', '.join(f'M{i}' for i in range(100))}]"] * 60),
         "names in the steps; ",
     ),
+    "many pH steps": (YAML, HEAD + WATER + steps(["adjust pH: A, to: 5, with: Citric Acid"] * 21), "steps that set a pH; "),
     "many materials": (
         YAML,
         HEAD + "materials:\n" + "".join(f"  M{i}: {{HLB: 4}}\n" for i in range(MOST["materials"] + 1)) + WATER,
@@ -155,7 +156,7 @@ def largest(known: list[str], acid: list[str], preservative: list[str]) -> Itera
             + "".join(f"    {json.dumps(name)}: 0.1\n" for name in acid)
             + steps(
                 f"adjust pH: A, to: {3 + i % 8}, with: {'Citric Acid' if i % 2 else 'Sodium Hydroxide'}"
-                for i in range(most_steps)
+                for i in range(MOST["steps that set a pH"])
             )
         ),
     )

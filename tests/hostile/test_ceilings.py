@@ -10,9 +10,14 @@ from functools import cache
 from pathlib import Path
 
 import pytest
-from large_files import REFUSED, largest
+from large_files import REFUSED, largest, lines
 
-from formcheck.review.run import Reviewer
+from formcheck.formula.build import MOST
+from formcheck.review.corrections import correct
+from formcheck.review.house import read_house
+from formcheck.review.run import Reviewer, run_rules
+from formcheck.review.settings import BadSettings
+from formcheck.review.settings_file import read_settings
 
 SECONDS = 2.0
 LOOP_S = 0.04
@@ -123,3 +128,67 @@ def test_one_after_another_they_stay_within_the_memory(
         assert not [review for review in reviews if review.get("faults")]
         refused = sum(name in REFUSED for name in HEAVIEST[report])
         assert sum(review["verdict"] == "not reviewed" for review in reviews) == refused
+
+
+def test_corrections_of_a_large_file_are_tried_for_a_while_and_the_rest_is_said(reviewer: Reviewer) -> None:
+    """Each is tried with a review of the whole file; what was not tried must not look as if there were nothing to do."""
+    names = [name for material in reviewer.reference.all() for name in material.names if name != material.name]
+    text = "formcheck: 1\nname: x\n" + lines(names[: MOST["lines"] - 100])
+    started = time.process_time()
+    result = correct(reviewer, "x.formula.yaml", text.encode(), ["inci-names"])
+    assert time.process_time() - started < 5 * ceiling()
+    assert result.made
+    assert "run it again" in result.refused[-1].why
+
+
+SETTINGS = {
+    "unknown rules": "".join(f'[rules.x{i}]\nsilent = true\nreason = "x"\n' for i in range(8_000)),
+    "unknown keys": "".join(f"k{i} = 1\n" for i in range(50_000)),
+    "long text": "note = '" + "a" * 900_000 + "'\n",
+    "deep": "a" + ".a" * 50_000 + " = 1\n",
+    "many folders": "leave-out = [" + ", ".join(f'"f{i}"' for i in range(50_000)) + "]\n",
+    "many house files": "house-rules = [" + ", ".join(f'"f{i}.house.yaml"' for i in range(50_000)) + "]\n",
+    "digits": f"threshold = {'9' * 900_000}\n",
+}
+
+
+@pytest.mark.parametrize("name", SETTINGS)
+def test_settings_are_read_or_refused_soon(reviewer: Reviewer, tmp_path: Path, name: str) -> None:
+    (tmp_path / "formcheck.toml").write_text(SETTINGS[name], encoding="utf-8")
+    started = time.process_time()
+    try:
+        read_settings(str(tmp_path / "formcheck.toml"), reviewer.rules, reviewer.reference)
+    except BadSettings as error:
+        assert len(str(error)) < 100_000
+    assert time.process_time() - started < ceiling()
+
+
+def house_rules(count: int, expect: str) -> str:
+    rule = "finds: x, harm: untidy, why: x, remedy: x, flawed: x, mended: x"
+    return "house: 1\nrules:\n" + "".join(f"  r{i}: {{{rule}, expect: {expect}}}\n" for i in range(count))
+
+
+HOUSE = {
+    "many rules": house_rules(3000, "{holds: {class: [water], percent: up to 5 %}}"),
+    "wide rules": house_rules(20, "{all of: [" + "{sum: {class: [water, oil], percent: up to 5 %}}, " * 400 + "]}"),
+    "deep rules": house_rules(1, "{any of: [" * 25 + "{holds: {class: water}}" + "]}" * 25),
+    "many mistakes": house_rules(3000, "{hoolds: {clas: watr}}"),
+    "no rules": "house: 1\nrules: {" + "a: 1, " * 40_000 + "}",
+}
+
+
+@pytest.mark.parametrize("name", HOUSE)
+def test_rules_of_the_house_are_read_and_run_or_refused_soon(reviewer: Reviewer, tmp_path: Path, name: str) -> None:
+    (tmp_path / "x.house.yaml").write_text(HOUSE[name], encoding="utf-8")
+    started = time.process_time()
+    try:
+        rules = read_house(str(tmp_path / "x.house.yaml"), reviewer.reference, {})
+    except BadSettings as error:
+        assert len(str(error)) < 100_000
+        rules = ()
+    sheet = reviewer.sheet(
+        "x.formula.yaml", b"formcheck: 1\nname: x\nphases: {A: {Aqua: 90, Helianthus Annuus Seed Oil: 10}}\n"
+    )
+    assert not run_rules(rules, sheet)[2]
+    assert time.process_time() - started < ceiling()
+    assert bool(rules) == (name in ("many rules", "wide rules", "deep rules"))
