@@ -15,6 +15,9 @@ WHOLE = Decimal(100)
 NEAR = Decimal("0.0005")
 """How far from 1 the sum of a column of fractions may be."""
 _STEP = Decimal("0.000001")
+_MOST_DIGITS = 20
+_ENOUGH = 100
+"""Rows of which the batch is asked; every answer is held against all rows."""
 _NOBODY_MINDS, _A_SPECK_G = Decimal("0.01"), Decimal("0.005")
 
 
@@ -83,7 +86,7 @@ class Shares:
         if said is not None and (said.remainder or said.value is not None) and said.unit in ("", "%"):
             return said._replace(value=said.value * factor) if said.value is not None else said
         if row.grams is not None and row.grams.value is not None and self.batch_g and said is None:
-            value = _trimmed((row.grams.value / self.batch_g * WHOLE).quantize(_STEP))
+            value = _trimmed(_rounded(row.grams.value / self.batch_g * WHOLE))
             self.remarks.append(f"the percent of {row.name} was worked out from its grams")
             return words.Amount(value)
         cell, why = row.percent_cell or row.grams_cell, said.why if said is not None else "there is no percent"
@@ -104,7 +107,7 @@ class Shares:
         whole = self.whole_g([weight for weight in weights if weight is not None], open_)
         self.batch_g = self.batch_g or whole
         self.remarks.append(f"percents were worked out from the grams, of {written(whole)} g in all")
-        shares = [None if weight is None else (weight / whole * WHOLE).quantize(_STEP) for weight in weights]
+        shares = [None if weight is None else _rounded(weight / whole * WHOLE) for weight in weights]
         numbers = [share for share in shares if share is not None]
         if not open_ and abs(sum(numbers) - WHOLE) <= _STEP * len(numbers):
             largest = shares.index(max(numbers))
@@ -144,7 +147,7 @@ class Shares:
         heading = self.batch_of_heading()
         if not weights:
             return heading
-        ratios = [(grams / percent * WHOLE).quantize(_STEP) for percent, grams in pairs]
+        ratios = dict.fromkeys(_rounded(grams / percent * WHOLE) for percent, grams in pairs[:_ENOUGH])
         whole = [sum(weights, Decimal(0))] if len(weights) == len(rows) else []
         candidates = [each for each in (heading, *self.totals, *whole, *ratios) if each]
 
@@ -173,6 +176,11 @@ class Shares:
         cells = (cell for row in self.sheet.rows for cell in row if cell.reference == reference)
         cell = next(cells, None)
         return "" if cell is None else cell.text or f"={cell.formula}"
+
+
+def _rounded(value: Decimal) -> Decimal:
+    """To a millionth; as it is where it has too many digits before the point for that."""
+    return value.quantize(_STEP) if value.adjusted() < _MOST_DIGITS else value
 
 
 def _trimmed(value: Decimal) -> Decimal:
