@@ -23,23 +23,37 @@ def caustic(sheet: Worksheet, item: Item, classes: tuple[str, ...] = CAUSTIC) ->
     return item.material.is_a(*classes) or any(part.material.is_a(*classes) for part in sheet.parts_of(item))
 
 
-def hazardous(sheet: Worksheet, hazard: str) -> Iterator[Item]:
+def hazardous(sheet: Worksheet, hazard: str) -> Iterable[Item]:
     """Lines whose material, as it is bought, has the hazard: by its own entry, else by enough of what it contains."""
-    return (item for item in _suspect(sheet) if has(sheet, item, hazard))
-
-
-@once
-def _suspect(sheet: Worksheet) -> list[Item]:
-    """Lines that may have any hazard: by their own entry, or as mixtures."""
-    known = [item for item in sheet.items if item.percent is not None]
-    return [item for item in known if "hazards" in item.material.facts or item.material.contains]
+    return _by_hazard(sheet).get(hazard, {}).values()
 
 
 def has(sheet: Worksheet, item: Item, hazard: str) -> bool:
-    """Whether a material has a hazard as it is bought; a mixture is dusty only where all of it is."""
-    own = sheet.value(item.material, "hazards")
+    """Whether a line's material has a hazard as it is bought."""
+    return id(item) in _by_hazard(sheet).get(hazard, {})
+
+
+@once
+def _by_hazard(sheet: Worksheet) -> dict[str, dict[int, Item]]:
+    """Hazard -> the lines that have it, by their id."""
+    found: dict[str, dict[int, Item]] = {}
+    for item in sheet.items:
+        for hazard in _hazards(sheet, item) if item.percent is not None else ():
+            found.setdefault(hazard, {})[id(item)] = item
+    return found
+
+
+def _hazards(sheet: Worksheet, item: Item) -> Iterable[str]:
+    own: tuple[str, ...] | None = sheet.value(item.material, "hazards")
     if own is not None or not item.material.contains:
-        return own is not None and hazard in own
+        return own or ()
+    parts = sheet.parts_of(item)
+    inside = {hazard for part in parts for hazard in sheet.value(part.material, "hazards") or ()}
+    return [hazard for hazard in inside if _mixture_has(sheet, item, hazard)]
+
+
+def _mixture_has(sheet: Worksheet, item: Item, hazard: str) -> bool:
+    """Whether enough of a mixture has the hazard; it is dusty only where all of it is."""
     inside = _having(sheet, item, hazard)
     if hazard == "dust":
         return len(inside) == len(sheet.parts_of(item))
@@ -81,7 +95,5 @@ def listed_with_amounts(items: Iterable[Item]) -> str:
 
 def parts_with(sheet: Worksheet, property: str) -> Iterator[tuple[Part, float]]:
     """Parts of the formula that have a numeric fact of this kind, with it."""
-    for part in sheet.parts:
-        value = sheet.value(part.material, property)
-        if value is not None:
-            yield part, float(value)
+    for part, fact in sheet.with_fact(property, sheet.parts):
+        yield part, float(fact.value)
