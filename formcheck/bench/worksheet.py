@@ -416,7 +416,10 @@ class Worksheet:
 
 
 def once(function: Callable[[Worksheet], T]) -> Callable[[Worksheet], T]:
-    """A function of a worksheet that is worked out once for each worksheet, for what several rules ask alike."""
+    """A function of a worksheet that is worked out once for each worksheet, for what several rules ask alike.
+
+    It may not read options: a worksheet can be judged a second time, under other settings.
+    """
 
     @wraps(function)
     def kept(sheet: Worksheet) -> T:
