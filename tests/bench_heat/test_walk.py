@@ -304,3 +304,22 @@ def test_a_frozen_vessel_has_a_hottest_state_too(reviewer: Reviewer) -> None:
     hottest = sheet.thermal.hottest(sheet.items[0])
     assert hottest is not None
     assert hottest.celsius == -10
+
+
+def test_of_two_lines_that_of_the_vessel_meant_goes_in(reviewer: Reviewer) -> None:
+    """Panthenol stands in two vessels: a step takes that of the vessel it names, by `into` as by `in`."""
+    phases = "A: {Aqua: 90, Panthenol: 3}, B: {Glycerin: 5, Panthenol: 2}"
+    for steps in (
+        ("disperse: Panthenol, in: B", "add: Panthenol, into: A"),
+        ("add: Panthenol, into: B", "add: Panthenol, into: A"),
+    ):
+        history = sheet_of(reviewer, phases, *steps).thermal
+        entered = [(entry.step.number, entry.item.phase.letter) for entry in history.entries if entry.step is not None]
+        assert entered == [(1, "B"), (2, "A")]
+
+
+def test_where_everything_is_named_the_first_vessel_takes_it(reviewer: Reviewer) -> None:
+    history = sheet_of(reviewer, "A: {Aqua: 90}, B: {Glycerin: 10}", "add: [A, B]").thermal
+    (merging,) = history.mergings
+    assert {merging.poured, merging.into} == {"A", "B"}
+    assert len(merging.moment.items) == 2
