@@ -301,3 +301,15 @@ def test_a_salt_without_water_is_refused() -> None:
             salt_activity(water_kg, SALT)
         with pytest.raises(OutOfRange):
             norrish(water_kg, [])
+
+
+def test_without_a_constant_a_solute_is_ideal() -> None:
+    """Raoult: the mole fraction of the water."""
+    assert norrish(9.0, [Humectant("x", 1.0, None)]) == norrish(9.0, [Humectant("x", 1.0, 0.0)]) == pytest.approx(0.9)
+
+
+def test_the_doubt_of_an_osmotic_coefficient_goes_into_the_band() -> None:
+    """0.93 give or take 0.13 for common salts: at 1 mol/kg exp(-2 x 0.13 x 0.018015) to either side, beside the model's own."""
+    plain, known = (water_activity(1.0, (), [SALT._replace(pitzer=each)]) for each in (None, SODIUM_CHLORIDE))
+    of_the_model = known.high - known.aw
+    assert plain.high - plain.aw - of_the_model == pytest.approx(plain.aw * 2 * 0.13 * 0.018015, rel=0.05)
