@@ -553,3 +553,33 @@ def test_how_far_the_meter_is_away(review: Run, stated: str, measured: float, aw
     findings = found(review(text), "ph-off-target")
     assert [away in finding.message for finding in findings] == [True] * (away is not None)
     assert not found(review(formula("Squalane: 100", "finished: {pH: 5, measured pH: 9}\n")), "ph-off-target")
+
+
+# --- figures in words, worked by hand
+
+
+@pytest.mark.parametrize(
+    ("rule", "lines", "pH", "severity", "words"),
+    [
+        ("preservative-missing", "Aqua: 60, Propanediol: 40", None, "note", ("holds Propanediol 40 %",)),
+        ("preservative-missing", "Aqua: 30, Propanediol: 20, Squalane: 50", None, "note", ("holds Propanediol 40 %",)),
+        # methylparaben, pKa 8.4: a tenth is left undissociated at pH 9.35
+        ("preservative-outside-ph", "Aqua: q.s., Methylparaben: 0.2", 9.35, "minor", ("only 10 % of Methylparaben",)),
+        ("preservative-outside-ph", "Aqua: q.s., Methylparaben: 0.2, Phenoxyethanol: 0.9", 9.35, "minor", ("left at work: Phenoxyethanol",)),
+        ("preservative-spectrum", "Aqua: q.s., DMDM Hydantoin: 0.3", 5, "minor", ("DMDM Hydantoin alone holds moulds only weakly",)),
+        ("preservative-spectrum", "Aqua: q.s., Imidazolidinyl Urea: 0.3", 5, "major", ("yeasts and moulds only weakly",)),
+        ("preservative-underdosed", "Aqua: q.s., Phenoxyethanol: 0.1", 5, "major", ("At least 0.4 % of Phenoxyethanol",)),
+        # about 0.4 g of lye for a gram of carbomer (common practice)
+        ("carbomer-not-neutralised", "Aqua: q.s., Carbomer: 0.5", None, "major", ("roughly 0.18 % of Sodium Hydroxide",)),
+        ("thickener-salted-first", "Aqua: q.s., Carbomer: 0.5, Sodium Chloride: 2, Triethanolamine: 0.5", None, "major", ("2 % of electrolyte (Sodium Chloride)",)),
+        ("thickener-salted-first", "Aqua: q.s., Xanthan Gum: 0.5, Sodium Chloride: 2", None, None, ()),
+    ],
+)  # fmt: skip
+def test_figures_in_words(
+    review: Run, rule: str, lines: str, pH: float | None, severity: str | None, words: tuple[str, ...]
+) -> None:
+    finished = f"finished: {{pH: {pH}}}\n" if pH else ""
+    findings = found(review(formula(lines, finished, "use: leave-on, form: gel")), rule)
+    assert [finding.severity for finding in findings] == ([severity] if severity else [])
+    for word in words:
+        assert word in findings[0].message + findings[0].remedy
