@@ -6,7 +6,7 @@ import pytest
 
 from formcheck.bench.acidbase import Prediction, Solute
 from formcheck.bench.adjusting import planned
-from formcheck.bench.waterphase import chemistry, ion_charge
+from formcheck.bench.waterphase import chemistry, ion_charge, reasons
 from formcheck.bench.worksheet import Worksheet
 from formcheck.review.run import Reviewer
 
@@ -411,3 +411,15 @@ def test_what_dissolves_in_both_is_in_the_water(reviewer: Reviewer) -> None:
 def test_where_constants_of_water_do_not_apply(reviewer: Reviewer, lines: str, word: str) -> None:
     found = sheet_of(reviewer, f"phases:\n  A: {{{lines}}}\n").water_phase.refusal
     assert (word in found) if word else found == ""
+
+
+@pytest.mark.parametrize(("step", "soap"), [("neutralise: A, with: Triethanolamine, to: 8", True), ("mix: A", False)])
+def test_a_base_that_only_a_step_names_makes_soap_too(reviewer: Reviewer, step: str, soap: bool) -> None:
+    """Vanishing creams neutralise their stearic acid in a step (common practice, no source)."""
+    text = f"phases:\n  A: {{Aqua: q.s., Stearic Acid: 5}}\nprocedure:\n  - {{{step}}}\n  - {{mix: A}}\n"
+    assert ("Stearic Acid" in [solute.name for solute in sheet_of(reviewer, text).water_phase.solutes]) == soap
+
+
+def test_what_was_left_out_is_told_with_its_share(reviewer: Reviewer) -> None:
+    sheet = sheet_of(reviewer, "phases:\n  A: {Aqua: 96, Hedgerow bark liquor: 4}\n")
+    assert list(reasons(sheet.water_phase)) == ["Hedgerow bark liquor (4 %): nothing is known of it"]

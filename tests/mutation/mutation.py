@@ -4,7 +4,7 @@
     python tests/mutation/mutation.py cover      which tests run which line, and how long they take (three minutes)
     python tests/mutation/mutation.py run        every change of every module (--share 0.2 --seed 1: a part of them)
     python tests/mutation/mutation.py run formcheck/bench/thermal.py rules/heat/*.py
-    python tests/mutation/mutation.py again      those that survived, after tests were added
+    python tests/mutation/mutation.py again      those that survived and have no answer, after tests were added
     python tests/mutation/mutation.py report     the table of DEVELOPERS.md, and survivors without an answer
 
 The changes are those of changes.py. All happens in one warm process: pytest collects the tests once; for each change the
@@ -77,7 +77,8 @@ def run(options: argparse.Namespace) -> int:
     os.chdir(HOME)
     wanted = None
     if options.command == "again":
-        wanted = {key(each) for each in results() if each["outcome"] == "survived"}
+        known = answers()
+        wanted = {key(each) for each in results() if each["outcome"] == "survived" and answer(each) not in known}
     options.screen = os.dup(2)  # pytest catches what is printed
     trials = Trials(options, targets(options.modules), wanted)
     return int(pytest.main(arguments(options.tests), plugins=[trials]))
