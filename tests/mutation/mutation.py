@@ -1,6 +1,6 @@
 """Mutation testing of formcheck/bench/ and rules/, by hand: does a test notice when the code is changed?
 
-    pip install 'cosmic-ray==8.7.0' coverage     (and the extras test and yardsticks)
+    pip install 'cosmic-ray==8.7.0' pytest-cov   (and the extras test and yardsticks)
     python tests/mutation/mutation.py cover      which tests run which line, and how long they take (three minutes)
     python tests/mutation/mutation.py run        every change of every module (--share 0.2 --seed 1: a part of them)
     python tests/mutation/mutation.py run formcheck/bench/thermal.py rules/heat/*.py
