@@ -83,6 +83,7 @@ class _Run:
             reviewed = self.reviewer.review_sheet(item.path, item.data)
             if reviewed.sheet is not None:
                 self._keep(item, reviewed.review, self.grounds.holds_until(reviewed.sheet.formula))
+                reviewed.sheet.let_go()
             spent += time.perf_counter() - started
             yield Reviewed(reviewed.review)
             if spent > ALONE_S and self.processes > 1:

@@ -153,9 +153,12 @@ def at_hand(setup: Setup) -> tuple[Reviewer, Grounds]:
 
 
 def _answer(task: Task, reviewer: Reviewer, grounds: Grounds) -> Answer:
-    reviewed = reviewer.review_sheet(task.path, task.data)
-    until = reviewer.today if reviewed.sheet is None else grounds.holds_until(reviewed.sheet.formula)
-    return Answer(json.dumps(as_data(reviewed.review)), until)
+    review, sheet = reviewer.review_sheet(task.path, task.data)
+    if sheet is None:
+        return Answer(json.dumps(as_data(review)), reviewer.today)
+    until = grounds.holds_until(sheet.formula)
+    sheet.let_go()
+    return Answer(json.dumps(as_data(review)), until)
 
 
 # --- in order
