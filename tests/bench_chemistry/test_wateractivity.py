@@ -231,7 +231,7 @@ def test_limits_come_from_the_shared_data() -> None:
     from pathlib import Path
 
     yaml = pytest.importorskip("yaml")
-    folder = Path(str(files("formcheck"))).parent / "shared" / "limits"
+    folder = Path(str(files("formcheck_shared"))) / "limits"
     data = yaml.safe_load((folder / "iso29621.yaml").read_text(encoding="utf-8"))["limits"]
     assert low_risk_limits(lambda name: float(data[name]["is"])) == LIMITS
 
