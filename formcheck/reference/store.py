@@ -217,7 +217,8 @@ class Reference:
         if heading is not None:
             return self.find(heading)
         weaker = strength.percent < self._pure_from and in_water(base)
-        return solution(name, base, strength.percent) if weaker else base
+        # named alike however a formula writes it: the next formula may get the same one
+        return solution(f"{base.name} {strength.text} %", base, strength.percent) if weaker else base
 
     def _undiluted(self, name: str) -> Material | None:
         """The material, or what a solution of it in water is a solution of."""

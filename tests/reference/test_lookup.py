@@ -313,3 +313,13 @@ def test_a_formula_in_the_file_gives_a_molar_mass(reviewer: Reviewer) -> None:
     assert acid == pytest.approx(36.46, abs=0.01)
     assert replaced == pytest.approx(40.00, abs=0.01)
     assert powder is None
+
+
+def test_a_made_up_solution_has_one_name_however_it_was_first_written() -> None:
+    """A reference serves many formulas; what the first of them wrote must not show in the next."""
+    from formcheck.reference.store import open_reference
+
+    for first, second in (("Lactic Acid 37%", "lactic acid 37 %"), ("lactic acid 37 %", "Lactic Acid 37%")):
+        reference = open_reference()
+        found = [reference.find(name) for name in (first, second)]
+        assert [material.name for material in found if material] == ["Lactic Acid 37 %", "Lactic Acid 37 %"]
