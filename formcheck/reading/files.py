@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 import stat
 from collections.abc import Callable, Iterator
+from io import FileIO
 
 from . import places
 from .document import START, Document, Mapping, Node, Problem, Scalar, Unreadable, describe
@@ -12,6 +13,7 @@ from .text import MOST_BYTES, decode
 
 ENDINGS = (".formula.yaml", ".formula.yml", ".formula.toml", ".formula.json")
 
+_PIECE = 65536
 MOST_CHARACTERS = 4000
 """A note may be a page long; what is longer is no name, figure or note."""
 
@@ -69,6 +71,8 @@ def _entries(folder: str, unlisted: Callable[[OSError], object] | None) -> Itera
 def _endless(entry: os.DirEntry[str]) -> bool:
     """Whether it is a pipe, a socket or a device, which may never come to an end; one that is named is read all the same."""
     try:
+        if entry.is_file():  # mostly known from the folder's own listing
+            return False
         mode = entry.stat().st_mode
     except OSError:  # a link that leads nowhere: the review says so
         return False
@@ -129,19 +133,23 @@ def bytes_of(path: str) -> bytes:
     try:
         if places.is_address(path):
             return places.bytes_at(path, MOST_BYTES)
-        with open(path, "rb") as file:
-            return file.read(MOST_BYTES + 1) if os.fstat(file.fileno()).st_size <= MOST_BYTES else _too_large(file)
+        with open(path, "rb", buffering=0) as file:
+            return _read(file, os.fstat(file.fileno()).st_size)
     except OSError as error:
         raise Unreadable(Problem(START, f"cannot be opened: {(error.strerror or str(error)).lower()}")) from None
     except ValueError as error:
         raise Unreadable(Problem(START, f"cannot be opened: {error}")) from None
 
 
-def _too_large(file: object) -> bytes:
-    size = os.fstat(file.fileno()).st_size  # type: ignore[attr-defined]
-    raise Unreadable(
-        Problem(START, f"the file has {size / 1e6:.1f} MB; a formula file may have {MOST_BYTES / 1e6:.1f} MB")
-    )
+def _read(file: FileIO, size: int) -> bytes:
+    """All of a file of so many bytes, of one that grows or never ends no more than shows that it is too large."""
+    if size > MOST_BYTES:
+        message = f"the file has {size / 1e6:.1f} MB; a formula file may have {MOST_BYTES / 1e6:.1f} MB"
+        raise Unreadable(Problem(START, message))
+    data = b""
+    while len(data) <= MOST_BYTES and (more := file.read(max(size + 1 - len(data), _PIECE))):
+        data += more
+    return data
 
 
 def _reader(path: str, text: str, readers: dict[str, Reader]) -> Reader:

@@ -70,7 +70,10 @@ class Page:
 
     def show(self, review: Review) -> str:
         """One formula's review, with a blank line after it."""
-        return "\n".join(visible(line) if not self.colour else line for line in self.lines(review)) + "\n"
+        lines = list(self.lines(review))
+        if not self.colour and not "".join(lines).isprintable():
+            lines = [visible(line) for line in lines]
+        return "\n".join(lines) + "\n"
 
     def lines(self, review: Review) -> Iterator[str]:
         name = visible(review.name) + (f" ({visible(review.note)})" if review.note else "")

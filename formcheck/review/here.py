@@ -17,6 +17,9 @@ from .many import Done, Setup, hold
 from .model import UNREAD, Review
 from .run import Reviewed, Reviewer, Task
 
+TOGETHER = 64
+TOGETHER_BYTES = 4_000_000
+"""Files whose reviews are asked for at once."""
 ALONE_S = 0.5
 """So long one process works alone. To start others costs about that, for nothing where little is left."""
 
@@ -34,6 +37,19 @@ def reviewed_here(
     hold(setup, reviewer, grounds)
     with Kept(reviewer.today) if keep and grounds.keeps else nullcontext() as kept:
         yield from _Run(reviewer, grounds, kept, setup, processes).of(items)
+
+
+def _by_size(items: Iterable[Task | Reviewed]) -> Iterator[list[Task | Reviewed]]:
+    """Some items together, few where their files are large: what is asked for together is in memory together."""
+    together: list[Task | Reviewed] = []
+    size = 0
+    for item in items:
+        together.append(item)
+        size += len(item.data or b"") if isinstance(item, Task) else 0
+        if len(together) == TOGETHER or size > TOGETHER_BYTES:
+            yield together
+            together, size = [], 0
+    yield together
 
 
 class _Run:
@@ -56,21 +72,22 @@ class _Run:
                 yield result if isinstance(result, Reviewed) else self._from_there(result)
 
     def _looked_up(self, items: Iterable[Task | Reviewed]) -> Iterator[Task | Reviewed]:
-        for item in items:
-            if isinstance(item, Reviewed):
-                yield item
-            else:
-                yield self._kept(item) if self.kept is not None else item
+        """What is kept in place of the tasks it answers. What is not goes on with the bytes for which its key stands."""
+        if self.kept is None:
+            yield from items
+            return
+        for together in _by_size(self._with_key(item) if isinstance(item, Task) else item for item in items):
+            found = self.kept.get([(item.key, item.path) for item in together if isinstance(item, Task) and item.key])
+            for item in together:
+                review = found.get(item.path) if isinstance(item, Task) else None
+                yield item if review is None else Reviewed(review)
 
-    def _kept(self, task: Task) -> Task | Reviewed:
-        """The review kept for a file; where there is none, the task, with the bytes for which its key stands."""
+    def _with_key(self, task: Task) -> Task:
         try:
             data = files.bytes_of(task.path) if task.data is None else task.data
-            key = self.grounds.key(task.path, data)
+            return Task(task.path, data, self.grounds.key(task.path, data))
         except Unreadable:  # the review says so
             return task
-        review = self.kept.get(key, task.path) if self.kept is not None and key is not None else None
-        return Task(task.path, data, key) if review is None else Reviewed(review)
 
     def _alone(self, items: Iterator[Task | Reviewed]) -> Iterator[Reviewed]:
         """All of them, or as many as come in the time that one process works alone."""

@@ -10,8 +10,9 @@ from __future__ import annotations
 import contextlib
 import json
 import os
+from collections.abc import Sequence
 from datetime import date
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, TypeAlias
 from zlib import crc32
 
 from ..folders import private
@@ -32,8 +33,13 @@ _PRAGMAS = ("synchronous = off", "cache_size = -16000")
 """A lost entry is no loss: nothing waits for the disk."""
 _TABLE = """
 create table if not exists kept (
-    key blob primary key, since integer, until integer, used integer, seal integer, review text) without rowid
+    key blob primary key, since integer, until integer, used integer, seal integer, review text)
 """
+"""Rows lie in the order in which they were made, so that those of one folder lie together."""
+
+
+_Row: TypeAlias = "tuple[bytes, int, int, int, int, str]"
+"""As the table has it: key, since, until, used, seal, review."""
 
 
 class Kept:
@@ -42,7 +48,7 @@ class Kept:
     def __init__(self, today: date, folder: str | None = None) -> None:
         self._today = today.toordinal()
         self._file = os.path.join(folder or cache_folder(), FILE)
-        self._new: list[tuple[bytes, int, int, int, int, str]] = []
+        self._new: list[_Row] = []
         self._used: list[tuple[int, bytes]] = []
         self._base: sqlite3.Connection | None = None
         self._rebuilt = False
@@ -56,12 +62,19 @@ class Kept:
         self._throw_away()
         self._close()
 
-    def get(self, key: bytes, path: str) -> Review | None:
-        """The review kept under a key, as one of the file that now lies at path; None where there is none that holds."""
-        row = self._ask("select since, until, used, seal, review from kept where key = ?", key)
-        if row is None:
-            return None
-        since, until, used, seal, text = row
+    def get(self, asked: Sequence[tuple[bytes, str]]) -> dict[str, Review]:
+        """The reviews that are kept and hold, by path. asked: keys, each with the path at which its file now lies."""
+        rows = self._rows([key for key, _ in asked])
+        found = {}
+        for key, path in asked:
+            review = self._review(rows[key], path) if key in rows else None
+            if review is not None:
+                found[path] = review
+        return found
+
+    def _review(self, row: _Row, path: str) -> Review | None:
+        """The review of a row; None where it does not hold today, or is damaged."""
+        key, since, until, used, seal, text = row
         try:
             if not since <= self._today < until or seal != _seal(key, since, until, text):
                 return None
@@ -80,15 +93,16 @@ class Kept:
         if len(self._new) >= _BATCH:
             self._write()
 
-    def _ask(self, question: str, *values: object) -> tuple[int, int, int, int, str] | None:
-        if self._base is None:
-            return None
+    def _rows(self, keys: Sequence[bytes]) -> dict[bytes, _Row]:
+        if self._base is None or not keys:
+            return {}
+        marks = ", ".join("?" * len(keys))
         try:
-            found: tuple[int, int, int, int, str] | None = self._base.execute(question, values).fetchone()
-            return found
+            rows = self._base.execute(f"select * from kept where key in ({marks})", keys)
+            return {row[0]: row for row in rows}
         except Exception as error:
             self._failed(error)
-            return None
+            return {}
 
     def _write(self) -> None:
         new, used = self._new, self._used

@@ -375,5 +375,6 @@ def test_kept_gives_what_it_was_given(tmp_path: Path) -> None:
     with Kept(DAY, str(tmp_path)) as kept:
         kept.put(b"key", date.max, review)
     with Kept(DAY, str(tmp_path)) as kept:
-        assert kept.get(b"key", "y.formula.yaml") == review._replace(file="y.formula.yaml")
-        assert kept.get(b"other", "y.formula.yaml") is None
+        there = review._replace(file="y.formula.yaml")
+        assert kept.get([(b"key", "y.formula.yaml"), (b"other", "z.formula.yaml")]) == {"y.formula.yaml": there}
+        assert kept.get([]) == {}
