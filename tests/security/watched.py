@@ -64,6 +64,8 @@ class Watch:
             self.on = True
 
     def _look(self, event: str, arguments: tuple[Any, ...]) -> None:
+        if event == "ctypes.dlopen" and arguments[0] is None:
+            return  # the program itself: NumPy, where it is installed, comes with openpyxl and asks for it
         if event.startswith(NETWORK) or event in STARTS or event in LOADS:
             self._note(event, arguments)
         elif event == "subprocess.Popen":
