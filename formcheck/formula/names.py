@@ -82,6 +82,7 @@ def listed(names: Iterable[str], joint: str = "and") -> str:
     return f"{', '.join(items[:-1])} {joint} {items[-1]}"
 
 
+@lru_cache(maxsize=65536)
 def pointer(*parts: str | int) -> str:
     """A JSON Pointer (RFC 6901) to a value of the file."""
     return "".join(["/" + str(part).replace("~", "~0").replace("/", "~1") for part in parts])

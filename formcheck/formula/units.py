@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import re
 from decimal import Decimal, InvalidOperation
+from functools import lru_cache
 
 from ..patterns import pattern
 from ..reading.document import Node, Scalar, Sequence, describe
@@ -76,13 +77,14 @@ class Range(NamedTuple):
 def decimal(node: Node, what: str, unit: str = "") -> Decimal:
     """A plain number, with or without its unit. what names it in messages; unit is the only one allowed."""
     text = _text(node, what)
-    match = None if "," in text and _COMMA.fullmatch(text) else _QUANTITY.fullmatch(text)
-    if match is None:
+    found = _quantity(text)
+    if found is None:
         raise Misread(_no_number(text, what, f"{what} is a number" + (f" such as 5 or 5 {unit}" if unit else "")))
-    if match.group(2) and match.group(2) != unit:
+    number, written = found
+    if written and written != unit:
         allowed = f"; {what} is a number, with or without {unit}" if unit else f"; {what} has no unit"
-        raise Misread(f"«{text}» has the unit «{match.group(2)}»{allowed}")
-    return _exact(match.group(1), what)
+        raise Misread(f"«{text}» has the unit «{written}»{allowed}")
+    return _exact(number, what)
 
 
 def percent(node: Node, what: str = "a percent") -> Decimal:
@@ -241,12 +243,20 @@ def _text(node: Node, what: str) -> str:
 
 
 def _split(text: str, what: str, units: str) -> tuple[Decimal, str]:
-    match = None if "," in text and _COMMA.fullmatch(text) else _QUANTITY.fullmatch(text)
-    if match is None:
+    found = _quantity(text)
+    if found is None:
         raise Misread(_no_number(text, what, f"{what} is a number with {units}"))
-    if not match.group(2):
+    number, unit = found
+    if not unit:
         raise Misread(f"«{text}» has no unit; {what} needs {units}")
-    return _exact(match.group(1), what), match.group(2)
+    return _exact(number, what), unit
+
+
+@lru_cache(maxsize=4096)
+def _quantity(text: str) -> tuple[str, str] | None:
+    """A number as written with its unit; None for anything else. File after file holds the same ones."""
+    match = None if "," in text and _COMMA.fullmatch(text) else _QUANTITY.fullmatch(text)
+    return None if match is None else (match.group(1), match.group(2))
 
 
 def _no_number(text: str, what: str, expected: str) -> str:
@@ -269,14 +279,22 @@ def _exact(text: str, what: str) -> Decimal:
     if len(text) > _LONGEST:
         raise Misread(f"a number of {len(text)} characters is out of all proportion for {what}")
     try:
-        value = Decimal(text)
+        value = _in_proportion(text)
     except InvalidOperation:
         raise Misread(f"«{text}» is no number") from None
+    if value is None:
+        shown = text if len(text) <= 24 else text[:21] + "..."
+        raise Misread(f"«{shown}» is out of all proportion for {what}")
+    return value
+
+
+@lru_cache(maxsize=4096)
+def _in_proportion(text: str) -> Decimal | None:
+    """The number; None where nobody can have meant one so large, small or long. Raises InvalidOperation."""
+    value = Decimal(text)
     if not value:
         return Decimal(0)
     if -30 <= value.adjusted() < 9 and len(text) <= 40:
         return value
-    if abs(value) > _LARGEST or len(value.as_tuple().digits) > 40 or value.adjusted() < -30:
-        shown = text if len(text) <= 24 else text[:21] + "..."
-        raise Misread(f"«{shown}» is out of all proportion for {what}")
-    return value
+    beyond = abs(value) > _LARGEST or len(value.as_tuple().digits) > 40 or value.adjusted() < -30
+    return None if beyond else value

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
+from functools import lru_cache
 from typing import Any
 
 import yaml
@@ -179,8 +180,9 @@ def _scalar(event: Any) -> Scalar:
     return _record(Scalar, (text, kind, place, quoted))
 
 
+@lru_cache(maxsize=4096)
 def _kind(text: str) -> str:
-    """What an unquoted text is."""
+    """What an unquoted text is: file after file holds the same figures."""
     if text in _NULL:
         return "null"
     if _NUMBER.fullmatch(text):

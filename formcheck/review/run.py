@@ -136,9 +136,10 @@ class Reviewer:
 
     def sheet(self, path: str, data: bytes | None = None) -> Worksheet:
         """The worksheet of one file. Raises Unreadable."""
-        settings = self.settings(path)
+        folder = folder_of(path)
+        settings = self._settings or self.configuration.of(folder)
         formula = build(files.read(path, data, self.readers), lambda: self.reference.properties, settings.unstated)
-        beside = self.materials_beside(path)
+        beside = self.beside(folder).materials
         self.check_deviations(formula, settings.house)
         sheet = Worksheet(formula, self._book(formula, beside), self.today, settings.values)
         if len(sheet.composition.parts) > MOST_PARTS:
@@ -232,12 +233,16 @@ def run_rules(
     found: list[Finding] = []
     unchecked: list[Unchecked] = []
     faults: list[Fault] = []
+    lacking: dict[str, str | None] = {}
     for rule in rules:
         try:
             if not rule.concerns(sheet):
                 continue
             if rule.needs:
-                asks = [ask for name in rule.needs if (ask := missing(name, sheet))]
+                for name in rule.needs:
+                    if name not in lacking:
+                        lacking[name] = missing(name, sheet)
+                asks = [ask for name in rule.needs if (ask := lacking[name])]
                 if asks:
                     unchecked.extend(Unchecked(rule.id, ask) for ask in asks)
                     continue
