@@ -73,11 +73,15 @@ class ByClass:
             for name in part.material.classes:
                 self._of[name].append(part)
 
+    def has(self, classes: Sequence[str]) -> bool:
+        """Whether any part belongs to one of the classes."""
+        return not self._of.keys().isdisjoint(classes)
+
     def of(self, classes: Sequence[str]) -> Sequence[Part]:
         """The parts that belong to one of the classes."""
-        there = [name for name in classes if name in self._of]
-        if not there:
+        if self._of.keys().isdisjoint(classes):
             return ()
+        there = [name for name in classes if name in self._of]
         if len(there) == 1:
             return self._of[there[0]]
         return [part for part in self.parts if not part.material.classes.isdisjoint(there)]

@@ -217,7 +217,7 @@ class Emulsion:
         least = self.sheet.limit("emulsifier that matters")
         found: dict[int, Item] = {}
         for part in self.sheet.parts:
-            if part.amount >= least and not (part.material.classes or part.item.material.classes):
+            if not (part.material.classes or part.item.material.classes) and part.amount >= least:
                 found[id(part.item)] = part.item
         return tuple(found.values())
 

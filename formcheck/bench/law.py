@@ -69,8 +69,8 @@ def limits(sheet: Worksheet, market: str, component: Component, purpose: str = "
     result = sheet.lawful.get(key)
     if result is None:
         found = _binding(sheet, market, component.material, purpose)
-        held = (Held(component, limit, counted(component, limit)) for limit in found)
-        result = sheet.lawful[key] = tuple(held) if found else ()
+        result = tuple([Held(component, limit, counted(component, limit)) for limit in found])
+        sheet.lawful[key] = result
     return result
 
 

@@ -119,7 +119,7 @@ class Preservation:
         if self.sheet.water_percent <= 0:
             return None
         humectants, salts, left = [], [], []
-        for part in self.leaves:
+        for part in self.sheet.inside(*_SOLUTES, "electrolyte"):
             material = part.material
             if material.is_a("water", "oil"):
                 continue
@@ -129,7 +129,7 @@ class Preservation:
                     humectants.append(Humectant(material.name, moles, material.value("Norrish K")))
                 else:
                     left.append(material.name)
-            elif material.is_a("electrolyte") and (salt := _salt(material, max(part.amount, 0.0))):
+            elif salt := _salt(material, max(part.amount, 0.0)):
                 salts.append(salt)
         return wateractivity.water_activity(self.sheet.water_percent / 1000, humectants, salts, left_out=left)
 

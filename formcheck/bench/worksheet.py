@@ -43,6 +43,7 @@ class Worksheet:
 
     today: the day by which law in force is judged; options: rule -> option -> value, where the house has set its own.
     product: what the formula is and who it is for; reference: the materials, limits and sources it is worked out with.
+    limit: gives a general limit of shared/limits as a number, by its name; raises KeyError.
     """
 
     def __init__(
@@ -58,6 +59,10 @@ class Worksheet:
         self.reference: Reference = book.reference
         self.today = today or date.today()
         self.options = options
+        self.limit: Callable[[str], float] = self.reference.figure
+        self._outer: dict[tuple[str, ...], tuple[Part, ...]] = {}
+        self._inside: dict[tuple[str, ...], tuple[Part, ...]] = {}
+        self._with_fact: dict[str, tuple[tuple[Part, Fact], ...]] = {}
         self._specific_heats: dict[int, float] = {}
         self._kept: dict[Callable[[Worksheet], Any], Any] = {}
 
@@ -87,10 +92,6 @@ class Worksheet:
         """Single substances, summed."""
         return self.composition.components
 
-    @cached_property
-    def _outer(self) -> dict[tuple[str, ...], tuple[Part, ...]]:
-        return {}
-
     def outer(self, *classes: str) -> tuple[Part, ...]:
         """What belongs to one of the classes: a line's own material where it does, else what its blend contains."""
         found = self._outer.get(classes)
@@ -101,10 +102,6 @@ class Worksheet:
                 whole = [*whole, *(part for part in blended if id(part.item) not in taken)]
             found = self._outer[classes] = tuple(whole)
         return found
-
-    @cached_property
-    def _inside(self) -> dict[tuple[str, ...], tuple[Part, ...]]:
-        return {}
 
     def inside(self, *classes: str) -> tuple[Part, ...]:
         """The single substances that belong to one of the classes, blends expanded, in the order of the formula."""
@@ -130,7 +127,7 @@ class Worksheet:
 
     def holds(self, *classes: str) -> bool:
         """Whether anything belongs to one of the classes."""
-        return bool(self.outer(*classes))
+        return self._whole.has(classes) or self._in_blends.has(classes)
 
     def percent_of(self, *classes: str) -> Decimal:
         """% w/w of all that belongs to one of the classes."""
@@ -162,7 +159,10 @@ class Worksheet:
 
     def value(self, material: Material, property: str, **extra: str) -> Any:
         """The value of fact(), or None."""
-        return material.value(property, self.product, **extra) if property in material.facts else None
+        if property not in material.facts:
+            return None
+        fact = material.fact(property, self.product, **extra)
+        return None if fact is None else fact.value
 
     def with_fact(self, property: str, parts: Iterable[Part] | None = None) -> tuple[tuple[Part, Fact], ...]:
         """Lines with the fact that applies to them: the line's own material where it has one, else its blend's contents."""
@@ -180,14 +180,6 @@ class Worksheet:
     def _facts(self, property: str, parts: Iterable[Part]) -> tuple[tuple[Part, Fact], ...]:
         known = [part for part in parts if property in part.material.facts]
         return tuple([(part, fact) for part in known if (fact := self.fact(part.material, property)) is not None])
-
-    @cached_property
-    def _with_fact(self) -> dict[str, tuple[tuple[Part, Fact], ...]]:
-        return {}
-
-    def limit(self, name: str) -> float:
-        """A general limit of shared/limits as a number. Raises KeyError."""
-        return self.reference.figure(name)
 
     def cite(self, *facts: Fact) -> str:
         """The works behind facts, in one line; the formula's own file where it brought them."""

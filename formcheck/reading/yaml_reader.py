@@ -100,7 +100,10 @@ def _build(parser: Any) -> Node | None:
         kind = type(event)
         node: Node
         if kind is scalar_event:
-            node = _scalar(event)
+            mark, text, quoted = event.start_mark, event.value, bool(event.style)
+            place = _record(Place, (mark.line + 1, mark.column + 1))
+            written = _kind(text) if text[:1] in _BEGINS_OTHERS and not quoted else "text"
+            node = _record(Scalar, (text, written, place, quoted))
             total += 1
             if event.anchor:
                 anchors[event.anchor] = (node, 1)
@@ -171,13 +174,6 @@ def key_of(node: Node, seen: dict[str, Place]) -> Scalar:
             Problem(node.place, f"the key «{node.text}» stands twice; the first is at {first.line}:{first.column}")
         )
     return node
-
-
-def _scalar(event: Any) -> Scalar:
-    mark, text, quoted = event.start_mark, event.value, bool(event.style)
-    place = _record(Place, (mark.line + 1, mark.column + 1))
-    kind = _kind(text) if text[:1] in _BEGINS_OTHERS and not quoted else "text"
-    return _record(Scalar, (text, kind, place, quoted))
 
 
 @lru_cache(maxsize=4096)

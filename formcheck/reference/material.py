@@ -57,6 +57,8 @@ class Material:
         facts = self.facts.get(property)
         if facts is None:
             return None
+        if len(facts) == 1 and not extra and not facts[0].when:
+            return facts[0] if facts[0].used else None
         best: Fact | None = None
         most = -1
         for fact in facts:

@@ -122,10 +122,9 @@ class Reference:
 
     def figure(self, name: str) -> float:
         """A general limit as a number. Raises KeyError."""
-        found = self._figures.get(name)
-        if found is None:
-            found = self._figures[name] = float(self.limit(name).value)
-        return found
+        if name not in self._figures:
+            self._figures[name] = float(self.limit(name).value)
+        return self._figures[name]
 
     def _limit(self, name: str) -> Fact:
         value, when, source, certainty, used, note, extra = self._tables["limits"][name]

@@ -62,8 +62,8 @@ def _of(sheet: Worksheet, charge: str, classes: tuple[str, ...]) -> list[Part]:
     return [
         part
         for part in sheet.parts
-        if not part.material.is_a(*_OTHERS)
-        and (part.material.is_a(*classes) or sheet.value(part.material, "charge") == charge)
+        if (part.material.is_a(*classes) or sheet.value(part.material, "charge") == charge)
+        and not part.material.is_a(*_OTHERS)
     ]
 
 

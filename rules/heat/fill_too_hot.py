@@ -70,9 +70,11 @@ def _pack(sheet: Worksheet, filling: Filling, hot: float) -> Iterator[Finding]:
 
 def _product(sheet: Worksheet, filling: Filling, hot: float) -> Iterator[Finding]:
     name = "hot fill of a product with water"
-    watery = sum(part.amount for item in filling.items for part in sheet.parts_of(item) if part.material.is_a("water"))
     limit = sheet.limit(name)
-    if watery > sheet.oil_percent and hot > limit + 1 and not sets(sheet):
+    if hot <= limit + 1:
+        return
+    watery = sum(part.amount for item in filling.items for part in sheet.parts_of(item) if part.material.is_a("water"))
+    if watery > sheet.oil_percent and not sets(sheet):
         yield rule.finding(
             filling.step,
             f"filled at {celsius(hot)} with {watery:.0f} % water in it; filled above {celsius(limit)} water condenses under the cap",

@@ -38,8 +38,11 @@ finished: {pH: 5.2}
 )
 
 
+_RICH = ("plant water", "natural food")
+
+
 def concerns(sheet: Worksheet) -> bool:
-    return bool(_rich(sheet))
+    return sheet.holds(*_RICH) and bool(_rich(sheet))
 
 
 def check(sheet: Worksheet) -> Iterator[Finding]:
@@ -57,6 +60,4 @@ def check(sheet: Worksheet) -> Iterator[Finding]:
 
 def _rich(sheet: Worksheet) -> list[Item]:
     """Lines that are such waters or foods."""
-    return [
-        item for item in sheet.items if item.percent is not None and item.material.is_a("plant water", "natural food")
-    ]
+    return [item for item in sheet.items if item.percent is not None and item.material.is_a(*_RICH)]

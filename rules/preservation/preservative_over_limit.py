@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 from formcheck.bench import law
 from formcheck.bench.composition import Component
 from formcheck.bench.law import Held, Together
-from formcheck.bench.worksheet import Worksheet
+from formcheck.bench.worksheet import Worksheet, once
 from formcheck.formula.vocabulary import USES
 from formcheck.records import NamedTuple
 from formcheck.review.rule import Finding, Unchecked, declare
@@ -81,6 +81,7 @@ def check(sheet: Worksheet) -> Iterator[Finding | Unchecked]:
         yield _finding([over for over, _ in same], [market for _, market in same])
 
 
+@once
 def _candidates(sheet: Worksheet) -> list[Component]:
     """Preservatives, and what no file describes but the law may know by name."""
     return [c for c in sheet.components if c.material.is_a("preservative") or not c.material.known]

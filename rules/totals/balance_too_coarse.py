@@ -51,7 +51,10 @@ LIMITED = ("preservative", "retinoid", "exfoliant", "alpha-hydroxy acid", "beta-
 def check(sheet: Worksheet) -> Iterator[Finding]:
     step = float(sheet.formula.batch.balance_g or 0)
     most = rule.option("error", sheet)
-    small = [item for item in sheet.items if _can_be(item) and _error(item, step) > most]
+    amounts = [item for item in sheet.items if _can_be(item)]
+    if not amounts or _error(min(amounts, key=lambda item: item.grams or 0), step) <= most:
+        return  # the smaller the amount, the larger the error
+    small = [item for item in amounts if _error(item, step) > most]
     grave = [
         item
         for item in small

@@ -31,9 +31,9 @@ phases:
 
 
 def check(sheet: Worksheet) -> Iterator[Finding]:
-    open_lines = [item for item in sheet.items if item.line.is_remainder]
     fixed = sheet.composition.fixed
-    if not open_lines or fixed <= 100:
+    open_lines = [item for item in sheet.items if item.line.is_remainder] if fixed > 100 else []
+    if not open_lines:
         return
     largest = sorted((item for item in sheet.items if not item.line.is_remainder), key=lambda i: -i.amount)[:2]
     line = open_lines[0].line
