@@ -178,8 +178,13 @@ class Worksheet:
         return found
 
     def _facts(self, property: str, parts: Iterable[Part]) -> tuple[tuple[Part, Fact], ...]:
-        known = [part for part in parts if property in part.material.facts]
-        return tuple([(part, fact) for part in known if (fact := self.fact(part.material, property)) is not None])
+        return tuple(
+            [
+                (part, fact)
+                for part in parts
+                if property in part.material.facts and (fact := part.material.fact(property, self.product)) is not None
+            ]
+        )
 
     def cite(self, *facts: Fact) -> str:
         """The works behind facts, in one line; the formula's own file where it brought them."""

@@ -95,24 +95,24 @@ class _Builder(Fields):
             claims=self.claims(top.get("claims")),
             deviations=self.deviations(top.get("deviations")),
         )
-        for what, found, place in (
-            ("lines", sum(len(phase.lines) for phase in formula.phases), formula.phases_place),
-            ("materials", len(formula.materials), self.at(top, "materials")),
-            ("steps", len(formula.procedure), self.at(top, "procedure")),
-            ("names in the steps", sum(map(_names, formula.procedure)), self.at(top, "procedure")),
-            ("steps that set a pH", sum(step.verb in vocabulary.SETTING_PH for step in formula.procedure), self.at(top, "procedure")),
-            ("claims", len(formula.claims), self.at(top, "claims")),
-            ("characters of claims", sum(len(claim.text) for claim in formula.claims), self.at(top, "claims")),
-            ("deviations", len(formula.deviations), self.at(top, "deviations")),
+        for what, found, key in (
+            ("lines", sum([len(phase.lines) for phase in formula.phases]), "phases"),
+            ("materials", len(formula.materials), "materials"),
+            ("steps", len(formula.procedure), "procedure"),
+            ("names in the steps", sum(map(_names, formula.procedure)), "procedure"),
+            ("steps that set a pH", sum([step.verb in vocabulary.SETTING_PH for step in formula.procedure]), "procedure"),
+            ("claims", len(formula.claims), "claims"),
+            ("characters of claims", sum([len(claim.text) for claim in formula.claims]), "claims"),
+            ("deviations", len(formula.deviations), "deviations"),
         ):
-            self.check_most(what, found, place)
+            if found > MOST[what]:
+                self.too_many(what, found, self.at(top, key))
         self.done()
         return formula
 
-    def check_most(self, what: str, found: int, place: Place) -> None:
+    def too_many(self, what: str, found: int, place: Place) -> None:
         """More of something than is reviewed is a problem: what is left out would look as if it had been reviewed."""
-        if found > MOST[what]:
-            self.problem(place, f"{found} {what}; {MOST[what]} are the most that are reviewed")
+        self.problem(place, f"{found} {what}; {MOST[what]} are the most that are reviewed")
 
     def at(self, top: dict[str, Entry], key: str) -> Place:
         """Where a part of the file stands; the file's own place where it lacks it."""
@@ -123,7 +123,8 @@ class _Builder(Fields):
         if "materials" not in top:
             self.problem(self.place, "a materials file holds a mapping under «materials:»; none was found")
         result = self.materials(top.get("materials"))
-        self.check_most("materials", len(result), self.at(top, "materials"))
+        if len(result) > MOST["materials"]:
+            self.too_many("materials", len(result), self.at(top, "materials"))
         self.done()
         return result
 

@@ -59,12 +59,9 @@ class Clash(NamedTuple):
 
 
 def _of(sheet: Worksheet, charge: str, classes: tuple[str, ...]) -> list[Part]:
-    return [
-        part
-        for part in sheet.parts
-        if (part.material.is_a(*classes) or sheet.value(part.material, "charge") == charge)
-        and not part.material.is_a(*_OTHERS)
-    ]
+    meant = {id(part) for part in sheet.inside(*classes)}
+    meant.update(id(part) for part, fact in sheet.with_fact("charge", sheet.parts) if fact.value == charge)
+    return [part for part in sheet.parts if id(part) in meant and not part.material.is_a(*_OTHERS)] if meant else []
 
 
 def _plus(sheet: Worksheet) -> list[Part]:

@@ -72,8 +72,7 @@ def check(sheet: Worksheet) -> Iterator[Finding]:
             continue
         sides = (merging.poured_items, merging.into_items)
         oil = next((items for items in sides if _share(sheet, items, "oil") > 0.5), None)
-        water = next((items for items in sides if _share(sheet, items, "water") > 0.5), None)
-        if oil is not None and water is not None:
+        if oil is not None and any(_share(sheet, items, "water") > 0.5 for items in sides):
             yield from _judge(sheet, merging, oil)
 
 
