@@ -158,8 +158,7 @@ def _item(line: Line, phase: Phase, book: MaterialBook, remainder: Decimal | Non
     if percent is None and remainder is not None and remainder >= 0:
         percent = remainder
     grams = EXACT.multiply(EXACT.divide(percent, HUNDRED), size) if percent is not None and size is not None else None
-    material = book.find(line.name) or Material(line.name, {}, frozenset(), known=False)
-    return Item(line, phase, material, percent, grams)
+    return Item(line, phase, book.material(line.name), percent, grams)
 
 
 def _expand(
@@ -178,7 +177,7 @@ def _expand(
         parts.append(Part(material, percent, item, blend))
         return
     for name, share in contains:
-        inner = book.find(name) or Material(name, {}, frozenset(), known=False)
+        inner = book.material(name)
         if fold(inner.name) == fold(material.name):
             inner = Material(inner.name, {}, inner.classes, inner.known)
         amount = EXACT.divide(EXACT.multiply(percent, Decimal(repr(share))), HUNDRED)

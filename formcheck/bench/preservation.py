@@ -464,8 +464,13 @@ def _combined(grades: list[int], boosted: bool) -> int:
 
 def _salt(material: Material, percent: float) -> Salt | None:
     """A dissolved salt with its strong ions; the ion of a weak acid makes up the charge. None where nothing is known."""
-    if not material.molar_mass:
-        return None
+    mass = material.molar_mass
+    ions = material.once("strong ions", lambda: _strong_ions(material)) if mass else None
+    return Salt(material.name, percent / mass, *ions) if mass and ions else None
+
+
+def _strong_ions(material: Material) -> tuple[int, int, int, int] | None:
+    """Cations and anions of a salt, and their charges."""
     ions = [(_charge(name), float(number)) for name, number in material.value("counter-ions") or ()]
     plus = [(charge, number) for charge, number in ions if charge > 0]
     minus = [(-charge, number) for charge, number in ions if charge < 0]
@@ -474,9 +479,7 @@ def _salt(material: Material, percent: float) -> Salt | None:
     charge = sum(c * n for c, n in plus or minus)
     cations = sum(n for _, n in plus) or 1.0
     anions = sum(n for _, n in minus) or 1.0
-    return Salt(
-        material.name,
-        percent / material.molar_mass,
+    return (
         max(1, round(cations)),
         max(1, round(anions)),
         max(1, round(charge / cations)),

@@ -29,6 +29,8 @@ _LONGEST_NAME = 300
 
 _MOST_NEAR = 1000
 """Unknown names of which the nearest known ones are kept: a house writes the same ones in file after file."""
+_MOST_UNKNOWN = 1000
+"""Unknown names that are kept with what the law says of them."""
 
 
 class Source(NamedTuple):
@@ -66,6 +68,7 @@ class Reference:
         self._materials: Mapping[str, dict[str, list[Any]]] = self._tables["materials"]
         self._classes: Mapping[str, list[str]] = self._tables["classes"]
         self._found: dict[str, Material | None] = {}
+        self._unknown: dict[str, Material] = {}
         self._limits: dict[str, Fact] = {}
         self._figures: dict[str, float] = {}
         self._near: dict[tuple[str, int], tuple[str, ...]] = {}
@@ -199,6 +202,15 @@ class Reference:
         found = self._names.get(fold(plain)) or (self._tables["blends"].get(key) if key else None)
         return found or next((self._names[fold(each)] for each in plainer(name) if fold(each) in self._names), None)
 
+    def unknown(self, name: str) -> Material:
+        """A material of which only the name is known; one for all formulas, so that the law is asked once about the name."""
+        found = self._unknown.get(name)
+        if found is None:
+            if len(self._unknown) >= _MOST_UNKNOWN:
+                self._unknown.clear()
+            found = self._unknown[name] = Material(name, {}, frozenset(), known=False)
+        return found
+
     def parts_named(self, name: str) -> list[Material]:
         """The known materials that the name of an unknown mixture lists; none where it lists nothing."""
         parts = parts_of(name)
@@ -313,6 +325,10 @@ class MaterialBook:
     def find(self, name: str) -> Material | None:
         """The house's own material of this name, else the reference's."""
         return self._house.get(fold(name)) or self.reference.find(name)
+
+    def material(self, name: str) -> Material:
+        """What find() gives, else a material of which only the name is known."""
+        return self.find(name) or self.reference.unknown(name)
 
     def described(self, name: str) -> HouseMaterial | None:
         """The house's own description of a material, where there is one."""
