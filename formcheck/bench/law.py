@@ -42,13 +42,17 @@ class Together(NamedTuple):
     held: tuple[Held, ...]
 
 
+_ITS_OWN = ("the acid", "free base")
+"""How a limit of salts names what it counts without naming it: what the salt releases."""
+
+
 def counted(component: Component, limit: Limit) -> Decimal | None:
     """% w/w of a substance as the limit counts it (a salt as its acid, an ester as its alcohol)."""
     form = fold(limit.expressed_as)
     if not form or form in {fold(name) for name in component.material.names}:
         return component.percent
     share = component.material.releases.get(form)
-    if share is None and len(component.material.releases) == 1 and form in ("acid", "phenol", "base", "free acid"):
+    if share is None and len(component.material.releases) == 1 and form in _ITS_OWN:
         share = next(iter(component.material.releases.values()))
     if share is None:
         share = _of_element(form, component.material)

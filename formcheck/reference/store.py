@@ -317,10 +317,27 @@ class MaterialBook:
             facts.update(base.facts)
         facts.update({name: tuple(values) for name, values in grouped.items()})
         facts.update(_mass_of(grouped.get("formula", ())))
+        facts.update(self._shares_of(grouped.get("releases", ()), facts.get("molar mass", ())))
         classes = self.reference.widened(facts["class"][0].value if "class" in facts else ())
         same = base is not None and "contains" not in grouped
         name = base.name if base is not None and same else description.name
         return Material(name, facts, classes, True, True)
+
+    def _shares_of(self, released: Iterable[Fact], masses: Iterable[Fact]) -> Iterator[tuple[str, tuple[Fact, ...]]]:
+        """The weight shares of what the house says a material releases; of moles only where both molar masses are known."""
+        own = next((float(fact.value) for fact in masses), None)
+        for fact in released:
+            shares = [(target, self._share(target, amount, own)) for target, amount in fact.value]
+            known = [(target, share) for target, share in shares if share is not None]
+            if known:
+                yield "release share", (Fact("release share", known, "g/g", place=fact.place),)
+
+    def _share(self, target: str, amount: float | str, own: float | None) -> float | None:
+        if isinstance(amount, str):
+            return float(amount.rstrip("% ")) / 100
+        other = self.find(target)
+        mass = other.molar_mass if other is not None else None
+        return amount * mass / own if mass and own else None
 
     def find(self, name: str) -> Material | None:
         """The house's own material of this name, else the reference's."""

@@ -235,3 +235,14 @@ def test_what_narrows_a_fact_of_the_file_is_kept(reviewer: Reviewer) -> None:
     assert ethanol is not None
     assert (water.value.low, water.certainty, water.note) == (1, "low", "")
     assert (ethanol.value.low, ethanol.certainty, ethanol.note) == (30, "high", "slowly")
+
+
+@pytest.mark.parametrize(
+    ("released", "share"),
+    [("releases: {Citric Acid: 80 %}", 0.8), ("releases: {Citric Acid: 1}, formula: C6H7NaO7", 0.8973), ("releases: {Citric Acid: 1}", None)],
+)  # fmt: skip
+def test_what_a_material_of_the_file_releases(reviewer: Reviewer, released: str, share: float | None) -> None:
+    """A weight share as it is written; moles by molar masses: citric acid 192.12, its sodium salt 214.11 g/mol."""
+    text = f"formcheck: 1\nname: x\nphases: {{A: {{Aqua: 97, House salt: 3}}}}\nmaterials:\n  House salt: {{class: acid, {released}}}\n"
+    material = reviewer.sheet("x.formula.yaml", text.encode()).items[1].material
+    assert material.releases == ({} if share is None else {"citric acid": pytest.approx(share, rel=2e-4)})

@@ -12,7 +12,9 @@ import pytest
 
 from formcheck.review.model import Review
 from formcheck.review.rule import Finding
+from formcheck.review.run import Reviewer
 from formcheck_rules.emulsion._solubility import Help, with_co_solvents
+from formcheck_rules.heat._setting import hard_soap
 
 Run = Callable[[str], Review]
 SERUM, GEL, MIST = (f"use: leave-on, form: {form}" for form in ("serum", "gel", "mist"))
@@ -398,3 +400,241 @@ def test_more_salt_than_a_thickener_bears(review: Run, salt: float, severity: st
     for finding in findings:
         assert "Keep all salts together below about 2 %, or take a thickener that bears more." in finding.remedy
         assert "thinner well before that" not in finding.message
+
+
+# --- the law: Regulation (EC) No 1223/2009
+
+FILTER = "  Big filter: {INCI: Disodium Phenyl Dibenzimidazole Tetrasulfonate%s}\n"
+UNCOUNTED = ("how much the acid there is", "allows 10 %")
+
+
+@pytest.mark.parametrize(
+    ("percent", "releases", "told", "needs"),
+    [
+        (10.6, ", releases: {Its acid: 93.48 %}", None, ()),
+        (10.8, ", releases: {Its acid: 93.48 %}", "At most 10.7 %", ()),
+        (9, "", None, ()),
+        (10.8, "", None, UNCOUNTED),
+    ],
+)
+def test_a_salt_whose_limit_names_no_acid(
+    review: Run, percent: float, releases: str, told: str | None, needs: tuple[str, ...]
+) -> None:
+    """Annex VI, entry 24: 10 % as acid, C20H14N4O12S4 (630.6 g/mol), of its disodium salt (674.6 g/mol)."""
+    lines = f"Aqua: q.s., Big filter: {percent}"
+    result = review(formula(lines, "materials:\n" + FILTER % releases, "use: leave-on, form: sunscreen"))
+    remedies = [finding.remedy for finding in found(result, "over-legal-limit")]
+    assert [str(told) in remedy for remedy in remedies] == ([True] if told else [])
+    asks = asked(result, "over-legal-limit")
+    assert bool(asks) == bool(needs)
+    assert all(need in asks for need in needs)
+
+
+def test_the_most_of_a_salt_that_is_counted_as_its_acid(review: Run) -> None:
+    """Annex III, entry 2a: 2 % of thioglycolic acid (92.12 g/mol), which are 2.37 % of its ammonium salt (109.15 g/mol)."""
+    result = review(
+        formula("Aqua: q.s., Ammonium Thioglycolate: 9", product="use: rinse-off, form: shampoo, area: [hair]")
+    )
+    (finding,) = found(result, "over-legal-limit")
+    assert "9 % (as Thioglycolic Acid 7.596 %)" in finding.message
+    assert "At most 2.37 % of Ammonium Thioglycolate" in finding.remedy
+    assert not asked(result, "over-legal-limit")
+
+
+@pytest.mark.parametrize(
+    ("line", "form", "words"),
+    [
+        ("Zinc Oxide: 10", "sunscreen", "a sunscreen with Zinc Oxide (10 %)"),
+        ("Octocrylene: 5", "cream", "Octocrylene (5 %): UV filters, with no claim of protection"),
+    ],
+)
+def test_filters_in_a_sunscreen_or_elsewhere(review: Run, line: str, form: str, words: str) -> None:
+    (finding,) = found(
+        review(formula(f"Aqua: q.s., {line}", product=f"use: leave-on, form: {form}")), "uv-filter-present"
+    )
+    assert finding.message.startswith(words)
+
+
+# --- more of heat, oil and solubility
+
+MORE = (
+    "  Tough: {class: preservative, maximum temperature: 60 °C, withstands: 80 °C}\n"
+    "  Habitual: {class: preservative, cool-down temperature: 45 °C, maximum temperature: 80 °C}\n"
+    "  Delicate: {class: active, maximum temperature: 40 °C}\n"
+    "  Slurried: {class: thickener, form: powder, wetting: [polyol]}\n"
+    "  Strewn: {class: thickener, form: powder, wetting: [sprinkle]}\n  Gum water: {contains: {Strewn: 2, Aqua: 98}}\n"
+    "  Quick: {class: thickener, form: powder, wetting: [sprinkle], hydration time: 2 min, swells below: 40 °C}\n"
+    "  Warm: {class: thickener, form: powder, wetting: [sprinkle], hydration time: 10 h, hot hydration time: 10 min,"
+    " hot hydration temperature: 60 °C}\n"
+    "  Weak: {class: thickener, form: powder, salt tolerance: 2}\n"
+    "  Unsaid: {class: thickener, form: powder, wetting: [sprinkle], salt after hydration: true}\n"
+    "  Cold one: {class: thickener, form: powder, wetting: [sprinkle], dissolving temperature: 80 °C}\n"
+    "  Warm one: {class: thickener, form: powder, wetting: [sprinkle], dissolving temperature: 60 °C}\n"
+    "  Sourest: {class: acid, form: crystals, formula: C7H6O2, pKa: [2.0], solubility: {is: 0.3, in: water, at: 20 °C}}\n"
+)
+
+
+def test_the_later_of_two_open_steps_is_named(review: Run) -> None:
+    procedure = steps("heat: A", "cool: A, to: 30 °C", "add: Delicate, into: A", "heat: A", "fill: A", materials=MORE)
+    assert "step 4 (heat)" in asked(review(formula("Aqua: q.s., Delicate: 1", procedure)), "active-too-hot")
+
+
+@pytest.mark.parametrize(("celsius", "severity"), [(75, "minor"), (79.7, "minor"), (82, "critical")])
+def test_beyond_its_limit_but_not_destroyed(review: Run, celsius: float, severity: str) -> None:
+    procedure = steps(f"heat: A, to: {celsius} °C", "fill: A, at: 30 °C", materials=MORE)
+    (finding,) = found(review(formula("Aqua: q.s., Tough: 0.2", procedure)), "preservative-too-hot")
+    assert finding.severity == severity
+
+
+def test_a_habit_is_told_at_its_step(review: Run) -> None:
+    text = formula(
+        "Aqua: q.s., Habitual: 0.2",
+        steps("heat: A, to: 60 °C", "add: Habitual, into: A", "fill: A, at: 30 °C", materials=MORE),
+    )
+    (finding,) = found(review(text), "preservative-too-hot")
+    assert finding.severity == "note"
+    assert finding.place is not None
+    assert "add: Habitual" in text.splitlines()[finding.place.line - 1]
+
+
+@pytest.mark.parametrize(("oil", "alcohol", "told"), [(4.2, 40.8, False), (4.5, 40.5, True)])
+def test_alcohol_dissolves_a_tenth_of_perfume(review: Run, oil: float, alcohol: float, told: bool) -> None:
+    """40.8 of alcohol in 95.8 with the water are 42.6 %: a tenth is 4.26. 40.5 in 95.5: 4.24 (common practice, no source)."""
+    text = formula(f"Aqua: 55, Limonene: {oil}, Alcohol: {alcohol}", product=MIST)
+    assert len(found(review(text), "oil-in-water-product")) == told
+
+
+def test_no_pH_below_that_of_products_is_advised(review: Run) -> None:
+    """Half of an acid of pKa 2 is dissociated at pH 2 already; products start near 3 (common practice, no source)."""
+    (finding,) = found(review(formula("Aqua: q.s., Sourest: 1", f"materials:\n{MORE}", SERUM)), "over-solubility")
+    assert "bring the pH to 3 or more" in finding.remedy
+
+
+def test_what_sets_a_soap_is_its_own_soap(reviewer: Reviewer) -> None:
+    assert hard_soap(reviewer.sheet("x.formula.yaml", formula("Aqua: q.s., Glycerin: 5").encode())) == 0
+
+
+# --- more of pH
+
+
+@pytest.mark.parametrize(
+    ("lines", "stated", "rule", "told"),
+    [
+        # 3 % of ascorbic acid, pKa 4.1, has pH 2.5
+        ("Ascorbic Acid: 3", "[5, 6]", "ph-adjuster-missing", True),
+        ("Glycolic Acid: 0, Glycerin: 4", "3", "acid-limit", False),
+        # lye for 2.75 of the three acids of citric acid: two thirds of its third constant are passed, pH above 6
+        ("Citric Acid: 0.7, Sodium Hydroxide: 0.4", "5", "ph-overshoot", True),
+    ],
+)
+def test_what_the_lines_make_of_the_pH(review: Run, lines: str, stated: str, rule: str, told: bool) -> None:
+    assert len(found(review(formula(f"Aqua: q.s., {lines}", pH(stated))), rule)) == told
+
+
+@pytest.mark.parametrize("base", ["Nobody knows it", "Sodium Bicarbonate", "Sodium Citrate"])
+def test_a_step_that_may_adjust_is_trusted(review: Run, base: str) -> None:
+    """Bicarbonate (pKa 6.4) and citrate take acid up at pH 5.5; of what nobody knows nothing is said."""
+    text = formula("Aqua: q.s., Ascorbic Acid: 3", pH("[5, 6]") + steps(f"adjust pH: A, with: {base}"))
+    assert not found(review(text), "ph-adjuster-missing")
+
+
+def test_only_what_shares_no_pH_is_named(review: Run) -> None:
+    house = "materials:\n" + "".join(
+        f"  {name}: {{class: active, pH window: [{low}, {high}]}}\n"
+        for name, low, high in (("Sour one", 3, 4), ("Mild one", 6, 7), ("Easy one", 3.5, 6.5))
+    )
+    (finding,) = found(
+        review(formula("Aqua: q.s., Sour one: 2, Mild one: 2, Easy one: 2", house, SERUM)), "ph-windows-clash"
+    )
+    assert finding.materials == ("Sour one", "Mild one")
+
+
+def test_a_pH_of_no_water_is_no_fault(review: Run) -> None:
+    procedure = pH(5) + steps("adjust pH: A, with: Sodium Hydroxide, amount: 10 g, to: 5", "fill: A")
+    assert not found(review(formula("Squalane: 60, Lactic Acid: 10, Glycerin: 30", procedure)), "ph-overshoot")
+
+
+@pytest.mark.parametrize(("certainty", "severity"), [("high", "major"), ("low", "minor")])
+@pytest.mark.parametrize("stated", [4.5, 6])
+def test_slow_loss_outside_a_window(review: Run, certainty: str, severity: str, stated: float) -> None:
+    """Half a unit beyond where it keeps is no failure; two units are, where the bound is sure (our order, no source)."""
+    house = f"materials:\n  Keeper: {{class: active, stable pH: {{is: [3, 4], certainty: {certainty}}}}}\n"
+    (finding,) = found(review(formula("Aqua: q.s., Keeper: 2", house + pH(stated))), "active-outside-ph")
+    assert finding.severity == (severity if stated == 6 else "minor")
+
+
+# --- more of preservation
+
+
+@pytest.mark.parametrize(("percent", "told"), [(0.3, True), (0.5, False)])
+def test_enough_beside_what_micelles_take(review: Run, percent: float, told: bool) -> None:
+    """Phenoxyethanol works by itself from 0.4 % (limit of the reference)."""
+    lines = f"Aqua: q.s., Methylparaben: 0.2, Polysorbate 80: 5, Phenoxyethanol: {percent}"
+    assert len(found(review(formula(lines, pH(5))), "preservative-bound")) == told
+
+
+def test_grains_that_meet_water_late(review: Run) -> None:
+    text = formula(
+        "Squalane: 1, Sorbic Acid: 0.2", steps("mix: A", "mix: A", "add: A, into: B", "fill: B"), other="Aqua: 98.8"
+    )
+    (finding,) = found(review(text), "preservative-not-dissolved")
+    assert "at step 3 (add)" in finding.message
+    assert finding.place is not None
+    assert "add: A" in text.splitlines()[finding.place.line - 1]
+
+
+# --- more of thickeners
+
+
+@pytest.mark.parametrize(
+    ("lines", "procedure", "rule", "told"),
+    [
+        ("Gum water: 30, Strewn: 1", ("add: Strewn, into: A", "fill: A"), "thickener-dumped", True),
+        ("Gum water: 30", ("add: Gum water, into: A", "fill: A"), "thickener-dumped", False),
+        ("Slurried: 1, Glycerin: 6", ("add: [Slurried, Glycerin], into: A", "fill: A"), "thickener-dumped", False),
+        # from 40 to 20 °C a vessel takes ten minutes (limit "pace of heating and cooling")
+        ("Quick: 1", ("heat: A, to: 75 °C", "sprinkle: Quick, into: A", "cool: A, to: 20 °C", "fill: A"), "thickener-not-hydrated", False),
+        # ten minutes at 65 °C are ten minutes at 65 °C, whatever comes next
+        ("Warm: 1", ("sprinkle: Warm, into: A", "hydrate: A, for: 10 min, at: 65 °C", "cool: A, to: 20 °C", "fill: A"), "thickener-not-hydrated", False),
+        ("Warm one: 1, Cold one: 1", ("heat: A, to: 65 °C", "fill: A"), "thickener-not-heated", True),
+        ("Cold one: 1, Warm one: 1", ("heat: A, to: 65 °C", "fill: A"), "thickener-not-heated", True),
+        ("Sodium Chloride: 5, Unsaid: 1", ("sprinkle: Unsaid, into: A", "hydrate: A, for: 1 h", "fill: A"), "thickener-salted-first", True),
+        # a gel is left an hour; other vessels and what comes after the filling do not count
+        ("Strewn: 1", ("sprinkle: Strewn, into: A", "homogenise: A", "fill: B", "fill: A"), "rest-before-fill", True),
+        ("Strewn: 1", ("sprinkle: Strewn, into: A", "homogenise: A", "fill: A", "rest: A, for: 12 h"), "rest-before-fill", True),
+        ("Strewn: 1", ("sprinkle: Strewn, into: A", "homogenise: A", "rest: A, for: 12 h", "fill: A"), "rest-before-fill", False),
+        ("Carbomer: 0.5", ("neutralise: A, with: Nobody knows it", "fill: A"), "carbomer-not-neutralised", False),
+        ("Carbomer: 0.5", ("mix: A", "fill: A"), "carbomer-not-neutralised", True),
+    ],
+)  # fmt: skip
+def test_what_is_done_to_a_thickener(
+    review: Run, lines: str, procedure: tuple[str, ...], rule: str, told: bool
+) -> None:
+    text = formula(f"Aqua: q.s., {lines}", steps(*procedure, materials=MORE), GEL, other="Panthenol: 2")
+    findings = found(review(text), rule)
+    assert len(findings) == told
+    assert all(finding.source for finding in findings)
+
+
+def test_a_chelator_alone_is_no_grave_salt(review: Run) -> None:
+    text = formula("Aqua: q.s., Weak: 1, Disodium EDTA: 6", f"materials:\n{MORE}", GEL)
+    assert [finding.severity for finding in found(review(text), "thickener-salted-first")] == ["minor"]
+
+
+# --- more of totals
+
+
+def test_grams_on_every_line_are_held_against_percents(review: Run) -> None:
+    lines = "Aqua: {percent: 60, grams: 500 g}, Glycerin: {percent: 40, grams: 400 g}"
+    (finding,) = found(review(formula(lines)), "batch-arithmetic")
+    assert "60 % of 1000 g is 600 g" in finding.message
+
+
+@pytest.mark.parametrize(("line", "stock"), [("Allantoin: 0.01", True), ("Xanthan Gum: 0.01", False)])
+def test_a_stock_of_what_dissolves(review: Run, line: str, stock: bool) -> None:
+    """0.01 % of 100 g; a step of 0.1 g, ± 0.1 g, is 5 % of 2 g."""
+    text = formula(f"Aqua: q.s., {line}").replace("size: 1 kg", "size: 100 g, balance: 0.1 g")
+    (finding,) = found(review(text), "balance-too-coarse")
+    assert "0.01 g" in finding.message
+    assert "weighs 2 g and more" in finding.remedy
+    assert ("or dissolve" in finding.remedy) == stock
