@@ -31,6 +31,9 @@ _TO_BE_SHAKEN = pattern(
     re.I,
 )
 _SHAKE = pattern(r"\bshak(e|en|ing)\b", re.I)
+_ROOM = tuple(f"{celsius} °C" for celsius in (20, 25, 22, 21, 23, 24, 19, 18, 17, 16, 15))
+"""Room temperature of the pharmacopoeias, 15 to 25 °C (European Pharmacopoeia, general notices, from memory), as tables give it
+first."""
 _SHAKEN_FORMS = ("lotion", "toner", "oil", "spray", "mist")
 
 
@@ -238,9 +241,11 @@ def amount(parts: Iterable[Part]) -> float:
 
 def solubility(material: Material) -> Fact | None:
     """How much of it dissolves in water near room temperature, % w/w of solution; None where it is not known."""
-    return next(
-        (fact for at in ("20 °C", "25 °C") if (fact := material.fact("solubility", None, in_="water", at=at))), None
-    )
+    for at in _ROOM if "solubility" in material.facts else ():
+        fact = material.fact("solubility", None, in_="water", at=at)
+        if fact is not None:
+            return fact
+    return None
 
 
 def most_dissolved(fact: Fact) -> float:

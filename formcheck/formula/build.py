@@ -28,7 +28,7 @@ from .model import (
     Unstated,
 )
 from .names import pointer, suggestion
-from .properties import UNITS, Properties, parse
+from .properties import UNITS, Properties, Property, parse
 from .units import Misread, Range, Temperature
 
 FORMAT = "1"
@@ -278,19 +278,28 @@ class _Builder(Fields):
         property = properties[key]
         when: tuple[str, ...] = ()
         note, certainty = "", "high"
-        extra: tuple[tuple[str, str], ...] = ()
+        extra = self.narrowed(property, {})
         if _is_fact(node) and isinstance(node, Mapping):
             known = ("is", "when", "note", "from", "certainty", *property.extra)
             keys = self.keys(node, known, key)
             when, note = self.texts(keys.get("when")), self.text(keys.get("note")) or ""
             certainty = self.text(keys.get("certainty")) or certainty
-            extra = tuple((name, text) for name in property.extra if (text := self.text(keys.get(name))))
+            extra = self.narrowed(property, keys)
             node = keys["is"].value
         value = self.value(Entry(entry.key, node), lambda inner: parse(property, inner))
         if value is None:
             return []
         unit = property.unit or UNITS.get(property.kind, "")
         return [Fact(key, value, unit, when, (), certainty, True, note, extra, entry.key.place)]
+
+    def narrowed(self, property: Property, keys: dict[str, Entry]) -> tuple[tuple[str, str], ...]:
+        """What a fact holds for: as it is written, else what the property takes for granted."""
+        found = dict(zip(property.extra, property.plain))
+        for name in property.extra:
+            text = self.value(keys.get(name), _at) if name == "at" else self.text(keys.get(name))
+            if text:
+                found[name] = text
+        return tuple(found.items())
 
     def procedure(self, entry: Entry | None) -> tuple[Step, ...]:
         if entry is None:
@@ -470,6 +479,12 @@ def _verb(written: str) -> str | None:
 
 def _names(step: Step) -> int:
     return len(step.objects) + len(step.in_) + len(step.with_)
+
+
+def _at(node: Node) -> str:
+    """A temperature in the reference's own writing; "" for the room's, whatever that is."""
+    found = units.temperature(node, 0.0, "at")
+    return "" if found.room else f"{found.celsius:g} °C"
 
 
 def _is_fact(node: Node) -> bool:

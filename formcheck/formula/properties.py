@@ -15,7 +15,10 @@ from .units import Misread, Range
 
 
 class Property(NamedTuple):
-    """A property that a material may have, as shared/properties.yaml declares it. between: least and greatest figure."""
+    """A property that a material may have, as shared/properties.yaml declares it.
+
+    between: least and greatest figure; plain: what each of `extra` is where a formula file does not say it.
+    """
 
     name: str
     kind: str
@@ -26,6 +29,7 @@ class Property(NamedTuple):
     extra: tuple[str, ...] = ()
     identity: bool = False
     between: tuple[float, ...] = ()
+    plain: tuple[str, ...] = ()
 
 
 Properties = MappingType[str, Property]

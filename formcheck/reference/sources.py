@@ -168,6 +168,7 @@ class _Compiler:
                 tuple(data.get("extra", ())),
                 data.get("identity") == "yes",
                 tuple(map(float, data.get("between", ()))),
+                tuple(data.get("plain", ())),
             )
 
     def read_classes(self, entries: Iterable[Entry]) -> None:

@@ -246,3 +246,34 @@ def test_what_a_material_of_the_file_releases(reviewer: Reviewer, released: str,
     text = f"formcheck: 1\nname: x\nphases: {{A: {{Aqua: 97, House salt: 3}}}}\nmaterials:\n  House salt: {{class: acid, {released}}}\n"
     material = reviewer.sheet("x.formula.yaml", text.encode()).items[1].material
     assert material.releases == ({} if share is None else {"citric acid": pytest.approx(share, rel=2e-4)})
+
+
+@pytest.mark.parametrize(
+    ("written", "told"),
+    [
+        ("1", True),
+        ("1 %", True),
+        ("{is: 1}", True),
+        ("{is: 1, at: room}", True),
+        ("{is: 1, in: water, at: 68 °F}", True),
+        ("{is: 1, at: 22 °C}", True),
+        ("{is: 1, in: ethanol}", False),
+        ("{is: 1, at: 80 °C}", False),
+        ("[{is: 30, in: ethanol}, {is: 1, in: water}]", True),
+    ],
+)
+def test_a_solubility_is_in_water_near_room_temperature_where_nothing_else_is_said(
+    reviewer: Reviewer, written: str, told: bool
+) -> None:
+    """As pharmacopoeias and suppliers' sheets mean a bare solubility (common practice, no source); 68 °F is 20 °C."""
+    text = f"formcheck: 1\nname: x\nphases: {{A: {{Aqua: 97, Sol: 3}}}}\nmaterials: {{Sol: {{class: active, solubility: {written}}}}}\n"
+    result = reviewer.review("x.formula.yaml", text.encode())
+    assert not result.errors
+    assert any(finding.rule == "over-solubility" for finding in result.findings) == told
+
+
+def test_a_solubility_at_no_temperature_is_a_mistake(reviewer: Reviewer) -> None:
+    text = "formcheck: 1\nname: x\nphases: {A: {Aqua: 97, Sol: 3}}\nmaterials: {Sol: {solubility: {is: 1, at: warm}}}\n"
+    (problem,) = reviewer.review("x.formula.yaml", text.encode()).errors
+    assert "at" in problem.message
+    assert "°C" in problem.message
