@@ -78,6 +78,15 @@ def limits(sheet: Worksheet, market: str, component: Component, purpose: str = "
     return result
 
 
+def limits_of_all(sheet: Worksheet, market: str) -> tuple[Held, ...]:
+    """The limits of a market that hold for any substance of the formula, in its order."""
+    found = sheet.lawful_of_all.get(market)
+    if found is None:
+        found = tuple([held for component in sheet.components for held in limits(sheet, market, component)])
+        sheet.lawful_of_all[market] = found
+    return found
+
+
 def _binding(sheet: Worksheet, market: str, material: Material, purpose: str) -> tuple[Limit, ...]:
     """What a market's law says of a material in products of this kind, today: the same for every formula."""
     legal, day = sheet.legal, sheet.today.isoformat()

@@ -50,13 +50,12 @@ def due(sheet: Worksheet, market: str) -> list[Wording]:
 
 
 def _by_substance(sheet: Worksheet, market: str) -> Iterator[Wording]:
-    for component in sheet.components:
-        for held in law.limits(sheet, market, component):
-            if not held.limit.certain or not held.limit.permitted:
-                continue
-            for warning in held.limit.warnings:
-                if warning.above is None or (held.counted or component.percent) > warning.above:
-                    yield _wording(warning, component, held.limit.source)
+    for held in law.limits_of_all(sheet, market):
+        if not held.limit.certain or not held.limit.permitted:
+            continue
+        for warning in held.limit.warnings:
+            if warning.above is None or (held.counted or held.component.percent) > warning.above:
+                yield _wording(warning, held.component, held.limit.source)
 
 
 def _by_guidance(sheet: Worksheet, market: str) -> Iterator[Wording]:

@@ -214,6 +214,11 @@ class Worksheet:
         """What formcheck.bench.law has looked up so far, by market, substance and purpose."""
         return {}
 
+    @cached_property
+    def lawful_of_all(self) -> dict[str, tuple[Held, ...]]:
+        """The same for all substances together, by market."""
+        return {}
+
     # --- pH
 
     @cached_property

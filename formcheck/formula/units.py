@@ -107,18 +107,24 @@ def temperature(node: Node, room_celsius: float, what: str = "a temperature") ->
     if text.strip().lower() in ("room", "room temperature"):
         return Temperature(room_celsius, True)
     number, unit = _split(text, what, "°C, °F or K (such as 75 °C), or the word room")
-    plain = unit.replace("°", "").replace("º", "").replace("deg", "").strip().upper()
-    if plain == "C":
+    scale = _scale(unit)
+    if scale == "C":
         celsius = number
-    elif plain == "F":
+    elif scale == "F":
         celsius = (number - 32) * 5 / 9
-    elif plain == "K":
+    elif scale == "K":
         celsius = number - KELVIN_AT_ZERO
     else:
         raise Misread(f"«{text}» has {_unit(unit)}; {what} needs °C, °F or K (such as 75 °C), or the word room")
     if not -200 <= celsius <= 400:
         raise Misread(f"«{text}» is {float(celsius):.0f} °C; {what} here lies between -200 and 400 °C")
     return Temperature(float(celsius))
+
+
+@lru_cache(maxsize=256)
+def _scale(unit: str) -> str:
+    """The letter of a scale of temperature, however its degrees are written; anything else in capitals."""
+    return unit.replace("°", "").replace("º", "").replace("deg", "").strip().upper()
 
 
 def duration(node: Node, what: str = "a time") -> float:
@@ -181,7 +187,7 @@ def volume(node: Node, what: str = "a volume") -> Decimal:
 def ph(node: Node, what: str = "a pH") -> Range:
     """`5.5`, `5.5 ± 0.3`, `5.2 to 5.8` or `[5.2, 5.8]`, as a range within 0 to 14."""
     if isinstance(node, Scalar) and len(node.text) <= _LONGEST:
-        match = _TOLERANCE.fullmatch(node.text)
+        match = _TOLERANCE.fullmatch(node.text) if "±" in node.text or "+" in node.text else None
         if match:
             middle, spread = _exact(match.group(1), what), _exact(match.group(2), what)
             return _within_ph(Range(float(middle - spread), float(middle + spread)), node.text)

@@ -43,12 +43,7 @@ packaging: {container: dropper bottle, material: glass, wall: amber}
 
 def check(sheet: Worksheet) -> Iterator[Finding | Unchecked]:
     for market in law.markets(sheet):
-        held = [
-            each
-            for component in sheet.components
-            for each in law.limits(sheet, market, component)
-            if each.limit.purpose != "preservative"
-        ]
+        held = [each for each in law.limits_of_all(sheet, market) if each.limit.purpose != "preservative"]
         over = [each for each in held if each.over]
         yield from (_finding(sheet, each) for each in over if _settled(each) and not _banned(sheet, each))
         yield from _open(sheet, over)
@@ -127,8 +122,7 @@ def corrections(sheet: Worksheet, finding: Finding) -> Iterator[Correction]:
     held = [
         each
         for market in law.markets(sheet)
-        for component in sheet.components
-        for each in law.limits(sheet, market, component)
+        for each in law.limits_of_all(sheet, market)
         if each.limit.purpose != "preservative" and _settled(each)
     ]
     yield from lowered(sheet, held, finding)

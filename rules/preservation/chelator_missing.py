@@ -42,7 +42,7 @@ def concerns(sheet: Worksheet) -> bool:
 
 
 def check(sheet: Worksheet) -> Iterator[Finding]:
-    if sheet.preservation.keeps_itself or _has_chelator(sheet) or _would_spoil(sheet) or _water_in_oil(sheet):
+    if _has_chelator(sheet) or sheet.preservation.keeps_itself or _would_spoil(sheet) or _water_in_oil(sheet):
         return
     yield rule.finding(
         main_water(sheet).line,
