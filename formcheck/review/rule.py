@@ -126,7 +126,8 @@ class Rule:
 
     def option(self, name: str, sheet: Worksheet) -> float:
         """The value of an option that is in force for a formula: the house's own, else the declared one."""
-        value = sheet.options.get(self.id, {}).get(name)
+        own = sheet.options.get(self.id)
+        value = own.get(name) if own else None
         return next(option.default for option in self.options if option.name == name) if value is None else value
 
     def finding(

@@ -54,8 +54,10 @@ def check(sheet: Worksheet) -> Iterator[Finding]:
         if moment.celsius > most:
             yield _finding(sheet, moment, f"{celsius(moment.celsius)} at step {moment.step.number}; nothing in vessel {moment.vessel} "
                            f"needs more than {celsius(most)}", f"Heat to at most {celsius(most)}.", "overheated")  # fmt: skip
-        elif moment.celsius >= sheet.limit("hot") and moment.seconds > max(
-            sheet.limit("held hot for long"), _time(sheet, moment)
+        elif (
+            moment.celsius >= sheet.limit("hot")
+            and moment.seconds > sheet.limit("held hot for long")
+            and moment.seconds > _time(sheet, moment)
         ):
             yield _finding(sheet, moment, f"held at {celsius(moment.celsius)} for {time(moment.seconds)} at step {moment.step.number}; "
                            f"over {time(sheet.limit('held hot for long'))} hot wants a reason",
