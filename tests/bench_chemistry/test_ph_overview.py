@@ -82,3 +82,11 @@ def test_what_burns_is_told_from_what_stings(
     assert any("burns eyes and skin" in caution for caution in found.cautions) == burns
     assert any("stings eyes" in caution for caution in found.cautions) == (not burns)
     assert not asked(reviewer, "finished: {pH: 2.1}\n").cautions
+
+
+def test_of_two_steps_that_adjust_the_last_one_is_asked_about(reviewer: Reviewer) -> None:
+    steps = (
+        "procedure:\n  - {adjust pH: A, with: Sodium Hydroxide, strength: 20 %, to: 4}\n"
+        "  - {adjust pH: A, with: Lactic Acid, strength: 20 %, to: 3.5}\n"
+    )
+    assert asked(reviewer, steps, to=3.6).planned.step == 2

@@ -95,6 +95,13 @@ def test_ammonia_is_named_from_2_percent(percent: float, due: bool) -> None:
     assert ("contains ammonia" in wordings(f"Ammonia: {percent}", "use: rinse-off, form: hair dye", 10)) == due
 
 
+@pytest.mark.parametrize(("percent", "due"), [(3, False), (9, True)])
+def test_ammonia_in_water_is_counted_as_ammonia(percent: float, due: bool) -> None:
+    """Annex III, entry 4: over 2 % as NH3; ammonium hydroxide as it is bought, 25 % NH3, holds 0.75 and 2.25 %."""
+    said = wordings(f"Ammonium Hydroxide: {percent}", "use: rinse-off, form: hair dye", 10)
+    assert ("contains ammonia" in said) == due
+
+
 def test_a_wording_that_nothing_else_hides() -> None:
     """One substance's missing limit hides no other's wording (thioglycolic acid in a depilatory: annex III, entry 2a)."""
     for lines in ("Glycerin: 5, Thioglycolic Acid: 3", "Thioglycolic Acid: 3, Glycerin: 5, Kojic Acid: 3"):

@@ -439,3 +439,56 @@ def test_a_format_that_only_a_plug_in_reads_is_refused(corrector: Reviewer) -> N
     reviewer.readers = {".odd": lambda text: files.read("x.yaml", text.encode()).root}
     with pytest.raises(CannotEdit, match="plug-in"):
         correct(reviewer, "x.odd", OLD.encode())
+
+
+@pytest.mark.parametrize(
+    ("lines", "moved"),
+    [("Phenoxyethanol: 0.9, Ethylhexylglycerin: 0.1", True), ("Phenoxyethanol: 0.9, Cetyl Alcohol: 2", False)],
+)
+def test_what_builds_the_product_is_not_moved_behind_the_cooling(corrector: Reviewer, lines: str, moved: bool) -> None:
+    text = COOLED % lines
+    assert (run(corrector, text, asked=()).new != text) == moved
+
+
+@pytest.mark.parametrize("lines", ["Squalane: 50, Glycerin: 40", "Aqua: 5, Glycerin: 110"])
+def test_no_water_takes_what_it_does_not_hold(corrector: Reviewer, lines: str) -> None:
+    text = HEAD + f"phases:\n  A: {{{lines}}}\n"
+    assert run(corrector, text, asked=("water",)).new == text
+
+
+def test_only_the_word_that_is_found_is_respelt(corrector: Reviewer) -> None:
+    text = "formcheck: 1\nname: lotin\nproduct: {use: leave-on, form: lotin}\nphases:\n  A: {Aqua: 95, Glycerin: 5}\n"
+    assert run(corrector, text, asked=()).new == text.replace("form: lotin", "form: lotion")
+
+
+def test_a_pH_is_measured_at_the_end_where_nothing_is_filled(corrector: Reviewer) -> None:
+    text = HEAD.replace("gel,", "lotion,") + (
+        "phases:\n  A: {Aqua: 95, Glycerin: 5}\nfinished: {pH: 5}\nprocedure:\n  - mix: A\n"
+        "  - adjust pH: A\n    with: Lactic Acid\n"
+    )
+    assert run(corrector, text, asked=()).new.startswith(text + "  - measure pH: A\n")
+
+
+WETTED = (
+    "materials:\n  Slurried: {class: thickener, form: powder, wetting: [polyol]}\n"
+    "  Strewn: {class: thickener, form: powder, wetting: [sprinkle]}\n"
+)
+DISPERSED = "  - disperse: Slurried\n    in: Glycerin\n"
+
+
+@pytest.mark.parametrize(
+    ("lines", "before", "after"),
+    [
+        ("Strewn: 1, Aqua: 99", "  - add: Strewn\n    into: A\n", "  - sprinkle: Strewn\n    into: A\n"),
+        ("Strewn: 1, Slurried: 1, Aqua: 98", "  - add: [Strewn, Slurried]\n    into: A\n", None),
+        (
+            "Slurried: 1, Glycerin: 5, Aqua: 94",
+            f"  - add: Aqua\n    into: A\n{DISPERSED}",
+            f"{DISPERSED}  - add: Aqua\n    into: A\n",
+        ),
+        ("Slurried: 1, Glycerin: 5, Aqua: 94", f"  - add: Aqua\n    into: A\n  - mix: A\n{DISPERSED}", None),
+    ],
+)
+def test_how_a_thickener_comes_to_water(corrector: Reviewer, lines: str, before: str, after: str | None) -> None:
+    text = HEAD + f"phases:\n  A: {{{lines}}}\nprocedure:\n{before}  - rest: A\n    for: 12 h\n  - fill: A\n{WETTED}"
+    assert run(corrector, text, asked=()).new == text.replace(before, after or before)
