@@ -463,7 +463,8 @@ MORE = (
     "  Delicate: {class: active, maximum temperature: 40 °C}\n"
     "  Slurried: {class: thickener, form: powder, wetting: [polyol]}\n"
     "  Strewn: {class: thickener, form: powder, wetting: [sprinkle]}\n  Gum water: {contains: {Strewn: 2, Aqua: 98}}\n"
-    "  Quick: {class: thickener, form: powder, wetting: [sprinkle], hydration time: 2 min, swells below: 40 °C}\n"
+    "  Liquid gum: {contains: {Strewn: 20, Glycerin: 80}, form: liquid}\n"
+    "  Quick: {class: thickener, form: powder, wetting: [sprinkle], hydration time: 20 min, swells below: 60 °C}\n"
     "  Warm: {class: thickener, form: powder, wetting: [sprinkle], hydration time: 10 h, hot hydration time: 10 min,"
     " hot hydration temperature: 60 °C}\n"
     "  Weak: {class: thickener, form: powder, salt tolerance: 2}\n"
@@ -590,10 +591,12 @@ def test_grains_that_meet_water_late(review: Run) -> None:
     ("lines", "procedure", "rule", "told"),
     [
         ("Gum water: 30, Strewn: 1", ("add: Strewn, into: A", "fill: A"), "thickener-dumped", True),
+        ("Liquid gum: 30, Strewn: 1", ("add: Strewn, into: A", "fill: A"), "thickener-dumped", True),
         ("Gum water: 30", ("add: Gum water, into: A", "fill: A"), "thickener-dumped", False),
         ("Slurried: 1, Glycerin: 6", ("add: [Slurried, Glycerin], into: A", "fill: A"), "thickener-dumped", False),
-        # from 40 to 20 °C a vessel takes ten minutes (limit "pace of heating and cooling")
-        ("Quick: 1", ("heat: A, to: 75 °C", "sprinkle: Quick, into: A", "cool: A, to: 20 °C", "fill: A"), "thickener-not-hydrated", False),
+        # from 60 to 20 °C a vessel takes twenty minutes (limit "pace of heating and cooling")
+        ("Quick: 1", ("heat: A, to: 75 °C", "sprinkle: Quick, into: A", "cool: A, to: 20 °C", "mix: A, for: 1 min", "fill: A"), "thickener-not-hydrated", False),
+        ("Quick: 1", ("heat: A, to: 75 °C", "sprinkle: Quick, into: A", "cool: A, to: 65 °C", "mix: A, for: 1 min", "fill: A"), "thickener-not-hydrated", True),
         # ten minutes at 65 °C are ten minutes at 65 °C, whatever comes next
         ("Warm: 1", ("sprinkle: Warm, into: A", "hydrate: A, for: 10 min, at: 65 °C", "cool: A, to: 20 °C", "fill: A"), "thickener-not-hydrated", False),
         ("Warm one: 1, Cold one: 1", ("heat: A, to: 65 °C", "fill: A"), "thickener-not-heated", True),
@@ -614,6 +617,14 @@ def test_what_is_done_to_a_thickener(
     findings = found(review(text), rule)
     assert len(findings) == told
     assert all(finding.source for finding in findings)
+
+
+@pytest.mark.parametrize(("kind", "told"), [("cationic polymer", True), ("conditioner", False)])
+def test_of_what_nothing_is_said_charges_decide(review: Run, kind: str, told: bool) -> None:
+    """Neither of the two names the other; polyions of opposite charge fall out together (any textbook of colloids)."""
+    house = f"materials:\n  Plus: {{class: {kind}, charge: cationic}}\n  Minus: {{class: thickener, charge: anionic}}\n"
+    findings = found(review(formula("Aqua: q.s., Minus: 0.5, Plus: 1", house, GEL)), "thickener-charge-clash")
+    assert len(findings) == told
 
 
 def test_a_chelator_alone_is_no_grave_salt(review: Run) -> None:
