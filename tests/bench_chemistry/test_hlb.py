@@ -94,3 +94,8 @@ def test_the_pair_gives_back_what_was_asked() -> None:
         assert found.low_percent + found.high_percent == pytest.approx(total)
 
     round_trip()
+
+
+def test_the_scale_reaches_to_forty() -> None:
+    """Sodium lauryl sulfate has 40 (Handbook of Pharmaceutical Excipients): with as much of 10 it makes 25."""
+    assert weighted([Part("Sodium Lauryl Sulfate", 1, 40.0), Part("Other", 1, 10.0)]) == 25.0

@@ -213,6 +213,15 @@ def test_what_a_step_adds_is_counted(step: str, percents: dict[str, float | None
         assert "if it is used" not in added[name].about
 
 
+def test_what_nobody_knows_in_a_solution_is_listed_and_its_water_is_not() -> None:
+    """Water that a solution brings is part of the water; here none else is in the formula, and a step adds next to none."""
+    rest = (
+        "materials:\n  Odd lye: {contains: {Unheard base: 50, Aqua: 50}}\n"
+        "batch: {size: 200 g}\nprocedure:\n  - {neutralise: A, with: Odd lye, amount: 1 g}\n"
+    )
+    assert names(label("Glycerin: 97, Glycolic Acid: 3", rest=rest))[2:] == ["Unheard base"]
+
+
 def test_a_predicted_amount_is_said_to_be_one() -> None:
     """3 % of glycolic acid (76.05 g/mol) half neutralised is at its pKa, 3.83: 0.789 g of sodium hydroxide in 100 g, and
     as much of it however weak the solution (CRC Handbook)."""

@@ -443,7 +443,7 @@ def test_a_format_that_only_a_plug_in_reads_is_refused(corrector: Reviewer) -> N
 
 @pytest.mark.parametrize(
     ("lines", "moved"),
-    [("Phenoxyethanol: 0.9, Ethylhexylglycerin: 0.1", True), ("Phenoxyethanol: 0.9, Cetyl Alcohol: 2", False)],
+    [("Phenoxyethanol: 0.9, Ethylhexylglycerin: 0.1", True), ("Phenoxyethanol: 0.9, Polysorbate 20: 2", False)],
 )
 def test_what_builds_the_product_is_not_moved_behind_the_cooling(corrector: Reviewer, lines: str, moved: bool) -> None:
     text = COOLED % lines

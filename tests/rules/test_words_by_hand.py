@@ -332,6 +332,7 @@ def test_one_preservative_from_two_sources_is_not_alone_too_little(review: Run) 
     house = "materials:\n  Premix: {contains: {Phenoxyethanol: 50, Glycerin: 50}}\n"
     (finding,) = found(review(formula("Aqua: q.s., Phenoxyethanol: 0.45")), "preservative-underdosed")
     assert "Phenoxyethanol 0.45 % and no other preservative; alone it takes 0.5 %" in finding.message
+    assert "Handbook of Pharmaceutical Excipients" in finding.source
     two = formula("Aqua: q.s., Phenoxyethanol: 0.3, Premix: 0.3", house)
     assert not found(review(two), "preservative-underdosed")
 
@@ -368,7 +369,9 @@ def test_how_a_thickener_is_wetted(review: Run, line: str, before: tuple[str, ..
     """Five parts of glycerin wet one of powder (limit "good wetting medium")."""
     name = line.split(":")[0]
     text = formula(f"Aqua: q.s., {line}", steps(*before, f"add: {name}, into: A", "fill: A", materials=THICKENERS), GEL)
-    remedies = [finding.remedy for finding in found(review(text), "thickener-dumped")]
+    findings = found(review(text), "thickener-dumped")
+    assert all(finding.source == "the formula's own description of the material" for finding in findings)
+    remedies = [finding.remedy for finding in findings]
     assert [each.startswith(str(remedy)) for each in remedies] == ([True] if remedy else [])
 
 
@@ -463,7 +466,7 @@ MORE = (
     "  Delicate: {class: active, maximum temperature: 40 °C}\n"
     "  Slurried: {class: thickener, form: powder, wetting: [polyol]}\n"
     "  Strewn: {class: thickener, form: powder, wetting: [sprinkle]}\n  Gum water: {contains: {Strewn: 2, Aqua: 98}}\n"
-    "  Liquid gum: {contains: {Strewn: 20, Glycerin: 80}, form: liquid}\n"
+    "  Liquid gum: {contains: {Strewn: 20, Glycerin: 80}, form: liquid}\n  Dry gum: {contains: {Strewn: 50, Talc: 50}}\n"
     "  Quick: {class: thickener, form: powder, wetting: [sprinkle], hydration time: 20 min, swells below: 60 °C}\n"
     "  Warm: {class: thickener, form: powder, wetting: [sprinkle], hydration time: 10 h, hot hydration time: 10 min,"
     " hot hydration temperature: 60 °C}\n"
@@ -591,7 +594,7 @@ def test_grains_that_meet_water_late(review: Run) -> None:
     ("lines", "procedure", "rule", "told"),
     [
         ("Gum water: 30, Strewn: 1", ("add: Strewn, into: A", "fill: A"), "thickener-dumped", True),
-        ("Liquid gum: 30, Strewn: 1", ("add: Strewn, into: A", "fill: A"), "thickener-dumped", True),
+        ("Liquid gum: 30, Dry gum: 2", ("add: Dry gum, into: A", "fill: A"), "thickener-dumped", True),
         ("Gum water: 30", ("add: Gum water, into: A", "fill: A"), "thickener-dumped", False),
         ("Slurried: 1, Glycerin: 6", ("add: [Slurried, Glycerin], into: A", "fill: A"), "thickener-dumped", False),
         # from 60 to 20 °C a vessel takes twenty minutes (limit "pace of heating and cooling")
