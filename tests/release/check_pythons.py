@@ -29,6 +29,7 @@ VERSIONS = ("3.10", "3.11", "3.12", "3.13", "3.14")
 OF_THE_TREE = (
     "tests/test_house.py", "tests/test_install.py", "tests/test_plugin_example.py", "tests/release", "tests/fuzz",
     "tests/bench", "tests/security/test_what_the_code_may_do.py", "tests/reports/test_site.py", "tests/test_hook.py",
+    "tests/reports/test_handbook.py", "tests/test_readme.py",
 )  # fmt: skip
 """Tests that are about the checkout itself: its layout, its installation, what is built from it."""
 BESIDE = (

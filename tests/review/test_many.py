@@ -210,14 +210,15 @@ def test_only_so_much_is_under_way() -> None:
 # --- the command
 
 
-def command(*arguments: str, folder: Path, **more: Any) -> subprocess.Popen[bytes]:
+def command(*arguments: str, folder: Path) -> subprocess.Popen[bytes]:
     return subprocess.Popen(
         [sys.executable, "-m", "formcheck", "review", *arguments],
         cwd=folder,
         stdout=subprocess.PIPE,
         stderr=subprocess.PIPE,
         start_new_session=True,
-        **more,
+        # what is started in the background of a shell does not hear of interrupts, and what it starts does not either
+        preexec_fn=lambda: signal.signal(signal.SIGINT, signal.SIG_DFL),
     )
 
 

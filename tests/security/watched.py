@@ -66,6 +66,8 @@ class Watch:
     def _look(self, event: str, arguments: tuple[Any, ...]) -> None:
         if event == "ctypes.dlopen" and arguments[0] is None:
             return  # the program itself: NumPy, where it is installed, comes with openpyxl and asks for it
+        if event == "os.posix_spawn" and os.path.basename(os.fsdecode(arguments[0])) == "git":
+            return  # how subprocess starts it from Python 3.13 on; subprocess.Popen tells of it as well
         if event.startswith(NETWORK) or event in STARTS or event in LOADS:
             self._note(event, arguments)
         elif event == "subprocess.Popen":
