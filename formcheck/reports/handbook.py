@@ -12,7 +12,6 @@ from collections.abc import Iterable, Iterator, Sequence
 from datetime import date
 from typing import Any
 
-from ..formula.model import HouseMaterial
 from ..formula.names import listed
 from ..plugins import Plugins
 from ..reference.sources import PUBLISHED
@@ -22,7 +21,7 @@ from ..review.house import HouseRule
 from ..review.model import Review
 from ..review.needs import NEEDS
 from ..review.rule import HARMS, SEVERITIES, Finding, Rule
-from ..review.run import Reviewer
+from ..review.run import Beside, Reviewer
 from ..review.settings import AS_DECLARED
 from ..review.words import number
 from .page_text import bullets, code, fenced, prose, table
@@ -48,8 +47,8 @@ _COMPUTED = {
 class _Alone(Reviewer):
     """Reviews a file as if nothing lay beside it."""
 
-    def materials_beside(self, path: str) -> tuple[HouseMaterial, ...]:
-        return ()
+    def beside(self, folder: str) -> Beside:
+        return Beside()
 
 
 class Handbook:
