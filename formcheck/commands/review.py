@@ -93,11 +93,12 @@ def run(options: argparse.Namespace) -> int:
     reviewer = Reviewer(options.threshold, plugins_of(options))
     gc.freeze()  # rules and reference live as long as the run: the collector need not look at them again
     reports = reviewer.plugins.reports()
-    tally = _Tally()
     try:
         asked = wanted(options.format, options.output, names(reports), options.paths)
         context = Context(reviewer.rules, reviewer.threshold, reviewer.reference.cite, reviewer.configuration.house)
         targets = outputs(asked, context, reports)
+        on_screen = any(target.on_screen for target in targets)
+        tally = _Tally(shown=sys.stderr.isatty() and not (on_screen and sys.stdout.isatty()))
         reviews = _reviews(options, reviewer, draws=any(target.report.draws for target in targets))
         with contextlib.closing(reviews):
             delivered = deliver(tally.watch(reviews), targets)
@@ -109,7 +110,7 @@ def run(options: argparse.Namespace) -> int:
     if delivered is None:
         print(f"formcheck: stopped; {tally}", file=sys.stderr)
         return STOPPED
-    if delivered and not any(target.on_screen for target in targets) and sys.stderr.isatty():
+    if delivered and not on_screen and sys.stderr.isatty():
         print(f"formcheck: {tally}; see {listed(target.goes_to for target in targets)}", file=sys.stderr)
     broken = tally.incomplete or not delivered or bool(reviewer.plugins.faults)
     return 2 if broken else int(tally.held > 0)
@@ -118,7 +119,8 @@ def run(options: argparse.Namespace) -> int:
 class _Tally:
     """Keeps count of what decides the exit status, as reviews pass by; on a terminal it shows so when they take a while."""
 
-    def __init__(self) -> None:
+    def __init__(self, shown: bool) -> None:
+        self._shown = shown
         self.done = self.held = self.unread = 0
         self.incomplete = False
 
@@ -127,8 +129,7 @@ class _Tally:
         return f"{self.done} formula{'' if self.done == 1 else 's'} done, {self.held} on hold{unread}"
 
     def watch(self, reviews: Iterable[Reviewed]) -> Iterator[Reviewed]:
-        progress = Progress(sys.stderr, shown=sys.stderr.isatty() and not sys.stdout.isatty())
-        with progress:
+        with Progress(sys.stderr, shown=self._shown) as progress:
             for reviewed in reviews:
                 yield reviewed
                 self.done += 1
@@ -165,7 +166,7 @@ def _looked_through(paths: Iterable[str], reviewer: Reviewer) -> Iterator[Task |
             yield Task(path, sys.stdin.buffer.read(MOST_BYTES + 1))
             continue
         try:
-            folder = places.is_folder(path)
+            folder = not _is_formula_at(path) and places.is_folder(path)
         except OSError as error:
             yield _unlisted(path, error)
             continue
@@ -173,6 +174,11 @@ def _looked_through(paths: Iterable[str], reviewer: Reviewer) -> Iterator[Task |
             yield from _below(path, reviewer)
         else:
             yield Task(path)
+
+
+def _is_formula_at(path: str) -> bool:
+    """Whether it is the address of a formula by its name: a store need not be asked what it is."""
+    return places.is_address(path) and path.lower().endswith(files.ENDINGS)
 
 
 def _below(folder: str, reviewer: Reviewer) -> Iterator[Task | Reviewed]:
