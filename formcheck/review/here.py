@@ -61,11 +61,12 @@ class _Run:
         self.kept = kept
         self.setup = setup
         self.processes = processes
+        self._much = False
 
     def of(self, items: Iterable[Task | Reviewed]) -> Iterator[Reviewed]:
         waiting = self._looked_up(items)
         yield from self._alone(waiting)
-        if self.processes > 1:
+        if self._much:
             from .pool import over_processes
 
             for result in over_processes(waiting, self.setup, self.processes):
@@ -104,11 +105,13 @@ class _Run:
             spent += time.perf_counter() - started
             yield Reviewed(reviewed.review)
             if spent > ALONE_S and self.processes > 1:
+                self._much = True
                 return
 
     def _from_there(self, done: Done) -> Reviewed:
         review = from_data(json.loads(done.answer.line))
-        self._keep(done.task, review, done.answer.until)
+        if done.answer.key == done.task.key:
+            self._keep(done.task, review, done.answer.until)
         return Reviewed(review)
 
     def _keep(self, task: Task, review: Review, until: date) -> None:

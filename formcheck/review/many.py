@@ -55,10 +55,14 @@ class Setup(NamedTuple):
 
 
 class Answer(NamedTuple):
-    """The review of a task. line: as JSON; until: the first day on which it may be another."""
+    """The review of a task. line: as JSON; until: the first day on which it may be another.
+
+    key: the task's own, where it stands for what this review rests upon: settings may have changed on the way.
+    """
 
     line: str
     until: date
+    key: bytes | None = None
 
 
 class Pending(Protocol):
@@ -158,7 +162,8 @@ def _answer(task: Task, reviewer: Reviewer, grounds: Grounds) -> Answer:
         return Answer(json.dumps(as_data(review)), reviewer.today)
     until = grounds.holds_until(sheet.formula)
     sheet.let_go()
-    return Answer(json.dumps(as_data(review)), until)
+    key = grounds.key(task.path, task.data) if task.key is not None and task.data is not None else None
+    return Answer(json.dumps(as_data(review)), until, key)
 
 
 # --- in order

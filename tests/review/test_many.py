@@ -18,7 +18,9 @@ from typing import Any
 import pytest
 
 import formcheck
+from formcheck.review import many
 from formcheck.review.as_data import as_data, from_data
+from formcheck.review.here import reviewed_here
 from formcheck.review.many import CHUNK, Answer, Done, in_order
 from formcheck.review.model import Review
 from formcheck.review.run import Reviewed, Reviewer, Task
@@ -325,6 +327,34 @@ def test_a_number_of_processes_is_a_number(folder: Path) -> None:
     assert run.returncode == 2
     assert err.count(b"\n") == 1
     assert b"from 1 to 512" in err
+
+
+def test_settings_that_change_during_a_run_are_not_kept_under_the_old_key(
+    folder: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """What another process reviews with other settings than those the key was made of is given, and not kept."""
+    kept: list[Review] = []
+    monkeypatch.setattr("formcheck.review.kept.Kept.put", lambda self, key, until, review: kept.append(review))
+    monkeypatch.setattr("formcheck.review.kept.cache_folder", lambda: str(tmp_path / "cache"))
+    monkeypatch.setattr("formcheck.review.here.ALONE_S", 0.0)
+
+    def elsewhere(items: Any, setup: Any, processes: int) -> Any:
+        """In place of another process: a reviewer that reads settings for itself, after they changed."""
+        (folder / "strict" / "formcheck.toml").write_text("threshold = 'minor'\n")
+        many._here.run = None
+
+        def submit(tasks: Any) -> Future[list[Answer]]:
+            future: Future[list[Answer]] = Future()
+            future.set_result(many.review_chunk(setup, tasks))
+            return future
+
+        return in_order(items, submit, ahead=2)
+
+    monkeypatch.setattr("formcheck.review.pool.over_processes", elsewhere)
+    tasks = [Task(str(path)) for path in sorted(folder.rglob("*.formula.yaml"))]
+    given = [review for review, _ in reviewed_here(tasks, Reviewer(today=DAY), (), processes=2)]
+    assert {review.threshold for review in given} == {"major", "minor", "note"}
+    assert {review.threshold for review in kept} == {"major", "note"}, "alone, the first was done with the old settings"
 
 
 # --- addresses
