@@ -6,6 +6,7 @@ import contextlib
 import os
 import stat
 import sys
+from typing import TextIO
 
 _NOWHERE = os.path.join(os.devnull, "formcheck")
 """No such folder can be there."""
@@ -58,6 +59,22 @@ def private(folder: str) -> bool:
         and not leads_to.st_mode & _OTHERS_WRITE
         and not exchangeable
     )
+
+
+def special(path: str) -> bool:
+    """Whether something is there that no file can take the place of: a pipe, a device, a folder."""
+    return os.path.exists(path) and not os.path.isfile(path)
+
+
+def opened(target: str, newline: str) -> tuple[TextIO, str]:
+    """A text on its way to a file: open, and where it is written until it takes the target's place. Raises OSError.
+
+    That is beside the target, or the target itself where it is special.
+    """
+    if special(target):
+        return open(target, "w", encoding="utf-8", newline=newline), target
+    beside = cleared(f"{target}.part")
+    return open(beside, "x", encoding="utf-8", newline=newline), beside
 
 
 def cleared(beside: str) -> str:

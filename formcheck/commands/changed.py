@@ -10,13 +10,13 @@ from __future__ import annotations
 import argparse
 import os
 import sys
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 
 from ..reports.brief import Brief
 from ..reports.report import Context
 from ..review.model import HOLD
 from ..review.rule import SEVERITIES
-from ..review.run import FEW, Reviewed, Reviewer, Task, one_after_another
+from ..review.run import Reviewer, Task, reviews_of
 from ..review.served import served
 from .configured import add_pack_argument, plugins_of
 from .main import complain
@@ -55,7 +55,7 @@ def run(options: argparse.Namespace) -> int:
     )
     sys.stdout.write(report.begin())
     held, incomplete = False, bool(concerned.problems)
-    for review, _ in _reviews(concerned.formulas, reviewer, options.pack):
+    for review, _ in reviews_of(map(Task, concerned.formulas), reviewer, options.pack):
         held |= review.verdict == HOLD
         incomplete |= review.incomplete
         sys.stdout.write(report.add(review))
@@ -63,17 +63,6 @@ def run(options: argparse.Namespace) -> int:
     for fault in reviewer.plugins.faults:
         complain(f"plug-in {fault.who}: {fault.what}")
     return 2 if incomplete or reviewer.plugins.faults else int(held)
-
-
-def _reviews(formulas: Sequence[str], reviewer: Reviewer, packs: Sequence[str]) -> Iterator[Reviewed]:
-    """As the review command has it: what a materials file brings along may be much."""
-    tasks = map(Task, formulas)
-    if len(formulas) < FEW:
-        return one_after_another(tasks, reviewer)
-    from ..review.here import reviewed_here
-    from ..review.pool import cores
-
-    return reviewed_here(tasks, reviewer, packs, cores())
 
 
 def _names(given: list[str]) -> Iterator[str]:

@@ -6,9 +6,9 @@ import contextlib
 import os
 import sys
 from collections.abc import Iterable, Mapping, Sequence
-from typing import TextIO, TypeAlias, cast
+from typing import TextIO, TypeAlias
 
-from ..folders import cleared
+from ..folders import opened, special
 from ..formula.names import listed, suggestion
 from ..reading.files import ENDINGS
 from ..records import NamedTuple
@@ -62,7 +62,7 @@ def _to(name: str, file: str) -> Wanted:
 
 def _names_folder(file: str) -> bool:
     """Whether a folder is meant: one that is there, or a name without an ending for something that is not there yet."""
-    return os.path.isdir(file) or (not os.path.splitext(file)[1] and not _special(file))
+    return os.path.isdir(file) or (not os.path.splitext(file)[1] and not special(file))
 
 
 def _check_standard_output(names: list[str]) -> None:
@@ -96,8 +96,7 @@ class Output:
         self.file = file
         self.failed = False
         self._target = os.path.realpath(file) if file is not None else ""
-        # what is no regular file (a pipe, /dev/null) cannot be replaced by one
-        self._beside = self._target if _special(self._target) else f"{self._target}.part"
+        self._beside = self._target
         self._stream: TextIO | None = None
 
     @property
@@ -114,9 +113,7 @@ class Output:
         """Opens it and writes what comes first. Raises Refused where the file cannot be written."""
         if self.file is not None:
             try:
-                special = self._beside == self._target
-                beside, mode = (self._target, "w") if special else (cleared(self._beside), "x")
-                self._stream = cast(TextIO, open(beside, mode, encoding="utf-8", newline="\n"))  # noqa: SIM115
+                self._stream, self._beside = opened(self._target, newline="\n")
             except OSError as error:
                 raise Refused(unwritable(self.file, error)) from None
         self._put(self.report.begin())
@@ -216,7 +213,3 @@ def deliver(reviews: Iterable[Reviewed], outputs: Sequence[Delivery]) -> bool | 
 def names(brought: Iterable[str]) -> list[str]:
     """All formats there are, ours first."""
     return list(dict.fromkeys((*BUILT_IN, *brought)))
-
-
-def _special(path: str) -> bool:
-    return os.path.exists(path) and not os.path.isfile(path)

@@ -8,20 +8,19 @@ from __future__ import annotations
 
 import contextlib
 import gc
-import itertools
 import os
 import sys
 from collections.abc import Generator, Iterable, Iterator
 from typing import TYPE_CHECKING
 
 from ..formula.names import listed
-from ..reading import files, places
+from ..reading import files
 from ..reading.document import START, Problem
 from ..reading.text import MOST_BYTES
 from ..reports.report import Context
 from ..review.model import HOLD, UNREAD, Review
 from ..review.rule import SEVERITIES
-from ..review.run import FEW, Reviewed, Reviewer, Task, one_after_another
+from ..review.run import Reviewed, Reviewer, Task, one_after_another, reviews_of
 from ..review.settings import BadSettings
 from .configured import add_pack_argument, complain_of, plugins_of
 from .given import say_faults
@@ -142,14 +141,9 @@ class _Tally:
 def _reviews(options: argparse.Namespace, reviewer: Reviewer, draws: bool) -> Generator[Reviewed, None, None]:
     """The reviews of all paths, in their order, by the cheapest way that gives what the reports need. Raises BadSettings."""
     items = _found(options.paths, reviewer)
-    few = list(itertools.islice(items, FEW))
-    if draws or len(few) < FEW:
-        return one_after_another(itertools.chain(few, items), reviewer)
-    from ..review.here import reviewed_here
-    from ..review.pool import cores
-
-    processes = options.processes or cores()
-    return reviewed_here(itertools.chain(few, items), reviewer, options.pack, processes, keep=not options.afresh)
+    if draws:
+        return one_after_another(items, reviewer)
+    return reviews_of(items, reviewer, options.pack, options.processes, keep=not options.afresh)
 
 
 def _found(paths: Iterable[str], reviewer: Reviewer) -> Iterator[Task | Reviewed]:
@@ -166,7 +160,7 @@ def _looked_through(paths: Iterable[str], reviewer: Reviewer) -> Iterator[Task |
             yield Task(path, sys.stdin.buffer.read(MOST_BYTES + 1))
             continue
         try:
-            folder = not _is_formula_at(path) and places.is_folder(path)
+            folder = files.is_searched(path)
         except OSError as error:
             yield _unlisted(path, error)
             continue
@@ -174,11 +168,6 @@ def _looked_through(paths: Iterable[str], reviewer: Reviewer) -> Iterator[Task |
             yield from _below(path, reviewer)
         else:
             yield Task(path)
-
-
-def _is_formula_at(path: str) -> bool:
-    """Whether it is the address of a formula by its name: a store need not be asked what it is."""
-    return places.is_address(path) and path.lower().endswith(files.ENDINGS)
 
 
 def _below(folder: str, reviewer: Reviewer) -> Iterator[Task | Reviewed]:

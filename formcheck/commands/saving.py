@@ -6,7 +6,7 @@ import contextlib
 import os
 import shutil
 
-from ..folders import cleared
+from ..folders import cleared, special
 
 
 class NotSaved(Exception):
@@ -20,7 +20,7 @@ def save(path: str, data: bytes, old: bytes | None = None) -> None:
     permissions, and a link goes on leading to it. Raises NotSaved.
     """
     target = os.path.realpath(path)
-    if os.path.exists(target) and not os.path.isfile(target):
+    if special(target):
         raise NotSaved("it is no ordinary file")
     beside = f"{target}.part"
     try:

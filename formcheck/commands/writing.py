@@ -6,7 +6,7 @@ import contextlib
 import os
 import sys
 
-from ..folders import cleared
+from ..folders import opened
 from ..reading.files import ENDINGS
 from .main import complain
 
@@ -26,13 +26,10 @@ def put(text: str, file: str | None, formula: str) -> bool:
     if target == os.path.realpath(formula) or target.endswith(ENDINGS):
         complain(f"{file} is named as a formula is; it is left alone, name another file")
         return False
-    # what is no regular file (a pipe, /dev/null) cannot be replaced by one
-    special = os.path.exists(target) and not os.path.isfile(target)
-    beside = target if special else f"{target}.part"
+    beside = target
     try:
-        with open(
-            beside if special else cleared(beside), "w" if special else "x", encoding="utf-8", newline=""
-        ) as stream:
+        stream, beside = opened(target, newline="")
+        with stream:
             stream.write(text)
         if beside != target:
             os.replace(beside, target)

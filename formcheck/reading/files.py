@@ -46,6 +46,15 @@ def find(
             yield entry.path
 
 
+def is_searched(path: str) -> bool:
+    """Whether a path is a folder to look through, as nothing is at an address that is named as a formula is.
+
+    Raises OSError where an address cannot be asked.
+    """
+    named = places.is_address(path) and path.lower().endswith(ENDINGS)
+    return not named and places.is_folder(path)
+
+
 def _find_at(address: str, unlisted: Callable[[OSError], object] | None) -> Iterator[str]:
     try:
         found = list(places.below(address))

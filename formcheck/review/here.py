@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import os
 import time
 from collections.abc import Generator, Iterable, Iterator
 from contextlib import nullcontext
@@ -25,9 +26,9 @@ ALONE_S = 0.5
 
 
 def reviewed_here(
-    items: Iterable[Task | Reviewed], reviewer: Reviewer, packs: Iterable[str], processes: int, keep: bool = True
+    items: Iterable[Task | Reviewed], reviewer: Reviewer, packs: Iterable[str], processes: int | None, keep: bool = True
 ) -> Generator[Reviewed, None, None]:
-    """The reviews of files, without worksheets, over so many processes where there is much to do.
+    """The reviews of files, without worksheets, over so many processes where there is much to do; None for one a core.
 
     packs: those that the reviewer was made with; keep: whether reviews kept from earlier runs serve, and those of this run
     are kept. What comes out is the same in any case.
@@ -36,7 +37,14 @@ def reviewed_here(
     grounds = Grounds(reviewer)
     hold(setup, reviewer, grounds)
     with Kept(reviewer.today) if keep and grounds.keeps else nullcontext() as kept:
-        yield from _Run(reviewer, grounds, kept, setup, processes).of(items)
+        yield from _Run(reviewer, grounds, kept, setup, processes or cores()).of(items)
+
+
+def cores() -> int:
+    """How many cores this process may use."""
+    if hasattr(os, "sched_getaffinity"):
+        return len(os.sched_getaffinity(0)) or 1
+    return os.cpu_count() or 1
 
 
 def _by_size(items: Iterable[Task | Reviewed]) -> Iterator[list[Task | Reviewed]]:

@@ -15,7 +15,7 @@ from datetime import date
 from typing import TYPE_CHECKING, Protocol, TypeAlias
 
 from ..plugins import gather
-from ..reading import files, places
+from ..reading import files
 from ..records import NamedTuple
 from .as_data import as_data, from_data
 from .grounds import Grounds
@@ -127,7 +127,7 @@ def review_lines(
 def found(paths: Iterable[str], leaves_out: Callable[[str], bool] | None = None) -> Iterator[str]:
     """The formula files that paths stand for: files as they are named, folders looked through. Raises OSError."""
     for path in paths:
-        if not path.lower().endswith(files.ENDINGS) and places.is_folder(path):
+        if files.is_searched(path):
             yield from files.find(path, leaves_out)
         else:
             yield path

@@ -24,13 +24,6 @@ AHEAD = 6
 """Chunks under way for each process."""
 
 
-def cores() -> int:
-    """How many cores this process may use."""
-    if hasattr(os, "sched_getaffinity"):
-        return len(os.sched_getaffinity(0)) or 1
-    return os.cpu_count() or 1
-
-
 def over_processes(items: Iterable[Task | Reviewed], setup: Setup, processes: int) -> Iterator[Done | Reviewed]:
     """As in_order() gives it, over so many processes. A file at which a process dies has a review that says so."""
     pool = _Pool(setup, processes)

@@ -182,6 +182,8 @@ def test_every_formula_is_reviewed_once(folder: Path, monkeypatch: pytest.Monkey
         format=["json=a", "sarif=b", "markdown=c"],
         output=None,
         threshold="major",
+        processes=None,
+        afresh=False,
         pack=[],
     )
     assert command.run(options) == 0  # type: ignore[arg-type]
@@ -243,7 +245,13 @@ def brought(monkeypatch: pytest.MonkeyPatch, folder: Path) -> Path:
 
 def review(*formats: str) -> int:
     options = SimpleNamespace(
-        paths=["sound.formula.yaml"], format=list(formats), output=None, threshold="major", pack=[]
+        paths=["sound.formula.yaml"],
+        format=list(formats),
+        output=None,
+        threshold="major",
+        processes=None,
+        afresh=False,
+        pack=[],
     )
     return command.run(options)  # type: ignore[arg-type]
 

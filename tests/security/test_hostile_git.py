@@ -13,6 +13,7 @@ import pytest
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
 
+from bath_oil import OIL
 from checkout import bare_world
 
 from formcheck.commands.main import main
@@ -20,13 +21,6 @@ from formcheck.commands.main import main
 if shutil.which("git") is None or os.name == "nt":
     pytest.skip("needs git and a POSIX shell", allow_module_level=True)
 
-OIL = """\
-formcheck: 1
-name: Garden bath oil
-product: {use: rinse-off, form: bath}
-phases:
-  A: {Helianthus Annuus Seed Oil: q.s., Tocopherol: 0.5}
-"""
 Git = Callable[..., str]
 
 

@@ -10,6 +10,7 @@ from collections.abc import Callable
 from pathlib import Path
 
 import pytest
+from bath_oil import OIL
 
 from formcheck import folders
 from formcheck.commands.main import main
@@ -21,13 +22,6 @@ from formcheck.reference.tables import written
 
 pytestmark = pytest.mark.skipif(not hasattr(os, "geteuid"), reason="owners and modes are POSIX's")
 
-OIL = """\
-formcheck: 1
-name: Garden bath oil
-product: {use: rinse-off, form: bath}
-phases:
-  A: {Helianthus Annuus Seed Oil: q.s., Tocopherol: 0.5}
-"""
 
 
 def test_a_cache_folder_is_made_for_the_user_alone(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:

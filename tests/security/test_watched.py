@@ -15,6 +15,7 @@ import pytest
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
 
+from bath_oil import OIL
 from checkout import bare_world
 
 HOME = Path(__file__).resolve().parents[2]
@@ -25,13 +26,6 @@ PLANTED_MODULES = (
     "usercustomize.py", "conftest.py", "formcheck_rules/__init__.py", "formcheck_shared/__init__.py",
     "rules/__init__.py", "rules/totals/total_not_100.py", "evil.py",
 )  # fmt: skip
-OIL = """\
-formcheck: 1
-name: Garden bath oil
-product: {use: rinse-off, form: bath}
-phases:
-  A: {Helianthus Annuus Seed Oil: q.s., Tocopherol: 0.5}
-"""
 FILES = {
     "oil.formula.yaml": OIL,
     "mend.formula.yaml": OIL.replace("q.s.", "95"),
