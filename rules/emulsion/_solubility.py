@@ -104,9 +104,9 @@ def _reference_pH(fact: Fact) -> float | None:
     return None if text is None else float(text)
 
 
-def pH_that_dissolves(candidate: Candidate, concentration: float, lowest: float) -> float | None:
-    """The lowest pH from `lowest` up at which so much (% w/w of the water phase) dissolves; None where none does to pH 8."""
-    low, high = lowest, 8.0
+def pH_that_dissolves(candidate: Candidate, concentration: float, lowest: float, highest: float) -> float | None:
+    """The lowest pH between two at which so much (% w/w of the water phase) dissolves; None where there is none."""
+    low, high = lowest, highest
     if dissolves(candidate.material, candidate.fact, high) < concentration:
         return None
     for _ in range(12):

@@ -44,7 +44,7 @@ def concerns(sheet: Worksheet) -> bool:
         return False
     oil, water = emulsion.oil_percent, sheet.water_percent
     little = sheet.limit("oil that water takes up") < oil < sheet.limit("oil that makes an emulsion")
-    return little and water > 10 * oil
+    return little and water > sheet.limit("water with a little oil in it") * oil
 
 
 def check(sheet: Worksheet) -> Iterator[Finding | Unchecked]:
@@ -63,7 +63,7 @@ def check(sheet: Worksheet) -> Iterator[Finding | Unchecked]:
 def _disposed_of(sheet: Worksheet) -> bool:
     """Filtered off, taken up by powder, or dissolved by alcohol."""
     emulsion = sheet.emulsion
-    few = emulsion.oil_percent < emulsion.alcohol_share / 10
+    few = emulsion.oil_percent < emulsion.alcohol_share / sheet.limit("alcohol to a little oil")
     return (
         any(step.verb == "filter" for step in sheet.formula.procedure)
         or emulsion.solid_percent >= emulsion.oil_percent

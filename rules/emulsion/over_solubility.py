@@ -66,7 +66,8 @@ finished: {pH: 5.2}
 _NOT_SOLUTIONS = (*DRY_OR_WASHED, "scrub", "mask", "paste")
 _ORGANIC = ("ethanol", "glycols", "oil")
 _LIQUID = ("liquid", "viscous liquid")
-_MILDEST_PH = 3.0
+_LOWEST_PH, _HIGHEST_PH = "skin, lowest pH", "skin, high pH"
+"""Between these a product may be brought to dissolve something."""
 
 
 def concerns(sheet: Worksheet) -> bool:
@@ -142,7 +143,12 @@ def _pH_decides(sheet: Worksheet, found: Excess) -> bool:
         return False
     salts = any(_is_salt(part.material) for part in found.candidate.parts)
     moved = salts or sheet.emulsion.alkali or sheet.holds("buffer")
-    return moved and pH_that_dissolves(found.candidate, found.concentration, _MILDEST_PH) is not None
+    return moved and _dissolving(sheet, found, sheet.limit(_LOWEST_PH)) is not None
+
+
+def _dissolving(sheet: Worksheet, found: Excess, lowest: float) -> float | None:
+    pH: float | None = pH_that_dissolves(found.candidate, found.concentration, lowest, sheet.limit(_HIGHEST_PH))
+    return pH
 
 
 def _organic(material: Material) -> bool:
@@ -229,6 +235,5 @@ def _pH_for_it(sheet: Worksheet, found: Excess) -> float | None:
     """The lowest pH, not above neutral, at which all of it dissolves."""
     if _is_salt(found.material) or not found.material.value("pKa"):
         return None
-    lowest = sheet.pH if sheet.pH is not None else _MILDEST_PH
-    pH = pH_that_dissolves(found.candidate, found.concentration, lowest)
+    pH = _dissolving(sheet, found, sheet.pH if sheet.pH is not None else sheet.limit(_LOWEST_PH))
     return pH if pH is not None and pH <= 7 else None

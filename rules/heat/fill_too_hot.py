@@ -8,6 +8,8 @@ from formcheck.review.rule import Finding, declare
 from formcheck.review.words import celsius
 from formcheck_rules.heat._setting import sets
 
+_GRACE = "grace at a filling temperature"
+
 rule = declare(
     finds="a product filled above what the pack or the product bears",
     harm="fails",
@@ -58,7 +60,7 @@ def _pack(sheet: Worksheet, filling: Filling, hot: float) -> Iterator[Finding]:
     if not name or name not in sheet.reference.limits or pack is None:
         return
     limit = sheet.limit(name)
-    if hot > limit + 1:
+    if hot > limit + sheet.limit(_GRACE):
         yield rule.finding(
             filling.step,
             f"filled at {celsius(hot)} into {pack.material}, which is filled at up to {celsius(limit)}",
@@ -71,7 +73,7 @@ def _pack(sheet: Worksheet, filling: Filling, hot: float) -> Iterator[Finding]:
 def _product(sheet: Worksheet, filling: Filling, hot: float) -> Iterator[Finding]:
     name = "hot fill of a product with water"
     limit = sheet.limit(name)
-    if hot <= limit + 1:
+    if hot <= limit + sheet.limit(_GRACE):
         return
     watery = sum(part.amount for item in filling.items for part in sheet.parts_of(item) if part.material.is_a("water"))
     if watery > sheet.oil_percent and not sets(sheet):

@@ -9,8 +9,6 @@ from formcheck_rules.thickening._water import thickeners
 
 BASES = ("base", "soap")
 PH_STEPS = ("neutralise", "adjust pH")
-BASIC_PH = 8
-"""A material whose own solution is at least so alkaline neutralises too."""
 
 
 @once
@@ -40,7 +38,8 @@ def neutralised(sheet: Worksheet) -> bool:
     if any(step.verb == "neutralise" for step in sheet.formula.procedure):
         return True
     own = [sheet.value(part.material, "as supplied pH") for part in sheet.parts]
-    return any(pH is not None and pH.low is not None and pH.low >= BASIC_PH for pH in own) or _by_buffers(sheet)
+    basic = sheet.limit("alkaline enough to neutralise")
+    return any(pH is not None and pH.low is not None and pH.low >= basic for pH in own) or _by_buffers(sheet)
 
 
 def _by_buffers(sheet: Worksheet) -> bool:
