@@ -10,6 +10,8 @@ from formcheck_rules.thickening._bases import neutralised
 
 GRACE = "grace at the edge of a pH window"
 LEAST_WATER = "least water for a pH"
+_OPEN = 12
+"""A window that goes up to here has no upper end."""
 LOW, HIGH = "ordinary finished pH, low", "ordinary finished pH, high"
 
 
@@ -51,9 +53,18 @@ def aim(sheet: Worksheet, missed: list[Window]) -> str:
     best = agree([*firm(sheet, sheet.pH_windows), *missed])
     assert best is not None  # there are windows: those missed
     outside = [each.name for each in best.outside]
-    if outside:
-        return f"Aim at {between(best.low, best.high)}; {listed(outside)} does not suit what else is in it."
-    return f"Aim at {between(best.low, best.high)}, which suits all that the formula holds."
+    suits = f"; {listed(outside)} does not suit what else is in it" if outside else ", which suits all that the formula holds"
+    return f"Aim at {between(best.low, best.high)}{suits}. {how_much(_within(best.low, best.high))}"
+
+
+def how_much(pH: float) -> str:
+    """A sentence on how to find out what it takes to bring the formula to a pH."""
+    return f"«formcheck ph FILE --to {number(pH)}» works out how much acid or base that takes."
+
+
+def _within(low: float, high: float) -> float:
+    """The middle of a window; the one end of one that is open."""
+    return high if low <= 0 else low if high >= _OPEN else (low + high) / 2
 
 
 def between(low: float, high: float) -> str:
@@ -62,4 +73,4 @@ def between(low: float, high: float) -> str:
         return f"pH {number(low)}"
     if low <= 0:
         return f"a pH up to {number(high)}"
-    return f"pH {number(low)} to {number(high)}" if high < 12 else f"a pH from {number(low)}"
+    return f"pH {number(low)} to {number(high)}" if high < _OPEN else f"a pH from {number(low)}"

@@ -9,6 +9,7 @@ from formcheck.bench.worksheet import Worksheet
 from formcheck.records import NamedTuple
 from formcheck.review.rule import Finding, Unchecked, declare
 from formcheck.review.words import names, percent, share, span
+from formcheck_rules.ph._beyond import how_much
 from formcheck_rules.preservation._words import of, pH_text
 
 rule = declare(
@@ -192,4 +193,5 @@ def _remedy(sheet: Worksheet) -> str:
     highest = preservation.highest_pH(enough)
     if highest is None or sheet.pH is None or highest >= (_top(sheet) or sheet.pH):
         return rule.remedy
-    return f"Up to {pH_text(int(10 * highest) / 10)} all of it works. {rule.remedy}"
+    highest = int(10 * highest) / 10
+    return f"Up to {pH_text(highest)} all of it works. {rule.remedy} {how_much(highest)}"
