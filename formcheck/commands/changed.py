@@ -8,6 +8,7 @@ names that are piped in, one a line, or with NUL between them. Exit status: as t
 from __future__ import annotations
 
 import argparse
+import contextlib
 import os
 import sys
 from collections.abc import Iterator
@@ -20,6 +21,7 @@ from ..review.run import Reviewer, Task, reviews_of
 from ..review.served import served
 from .configured import add_pack_argument, plugins_of
 from .main import complain
+from .refusal import Refused
 
 EXAMPLES = """examples:
   formcheck changed hand-gel.formula.yaml materials.yaml
@@ -45,7 +47,10 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 
 
 def run(options: argparse.Namespace) -> int:
-    names = list(_names(options.files))
+    try:
+        names = list(_names(options.files))
+    except Refused as refusal:
+        return complain(str(refusal))
     if not names:
         return 0
     reviewer = Reviewer(options.threshold, plugins_of(options))
@@ -55,10 +60,11 @@ def run(options: argparse.Namespace) -> int:
     )
     sys.stdout.write(report.begin())
     held, incomplete = False, bool(concerned.problems)
-    for review, _ in reviews_of(map(Task, concerned.formulas), reviewer, options.pack):
-        held |= review.verdict == HOLD
-        incomplete |= review.incomplete
-        sys.stdout.write(report.add(review))
+    with contextlib.closing(reviews_of(map(Task, concerned.formulas), reviewer, options.pack)) as reviews:
+        for review, _ in reviews:
+            held |= review.verdict == HOLD
+            incomplete |= review.incomplete
+            sys.stdout.write(report.add(review))
     sys.stdout.write(report.end())
     for fault in reviewer.plugins.faults:
         complain(f"plug-in {fault.who}: {fault.what}")
@@ -66,10 +72,13 @@ def run(options: argparse.Namespace) -> int:
 
 
 def _names(given: list[str]) -> Iterator[str]:
+    """The names given and piped in. Raises Refused where more are piped in than are read: none is passed over in silence."""
     for name in given:
         if name != NAMES:
             yield name
             continue
-        data = sys.stdin.buffer.read(MOST_NAMES_BYTES)
+        data = sys.stdin.buffer.read(MOST_NAMES_BYTES + 1)
+        if len(data) > MOST_NAMES_BYTES:
+            raise Refused(f"more than {MOST_NAMES_BYTES // 2**20} MiB of names are piped in; give fewer at a time")
         names = data.split(b"\0") if b"\0" in data else data.splitlines()
         yield from (os.fsdecode(each) for each in names if each)

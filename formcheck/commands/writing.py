@@ -9,6 +9,7 @@ import sys
 from ..folders import opened
 from ..reading.files import ENDINGS
 from .main import complain
+from .refusal import unwritable
 
 STANDARD_OUTPUT = "-"
 
@@ -37,6 +38,6 @@ def put(text: str, file: str | None, formula: str) -> bool:
         if beside != target:
             with contextlib.suppress(OSError):
                 os.remove(beside)
-        complain(f"{file}: cannot be written: {(error.strerror or str(error)).lower()}")
+        complain(unwritable(file, error))
         return False
     return True

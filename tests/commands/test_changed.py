@@ -160,6 +160,20 @@ def test_names_come_from_standard_input(run: Run, monkeypatch: pytest.MonkeyPatc
     assert reviewed(run("-")) == 2
 
 
+def test_more_names_than_are_read_are_refused(
+    monkeypatch: pytest.MonkeyPatch, repository: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """A name that is passed over in silence would be a formula that nobody reviewed."""
+    monkeypatch.setattr("formcheck.commands.changed.MOST_NAMES_BYTES", 100)
+    for count, status in ((100, 0), (101, 2)):
+        names = b"x" * (count - 1) + b"\n"
+        monkeypatch.setattr("sys.stdin", SimpleNamespace(buffer=io.BytesIO(names)))
+        assert main(["changed", "-"]) == status
+    out, err = capsys.readouterr()
+    assert out.count("\n") <= 1
+    assert err.startswith("formcheck: more than 0 MiB of names are piped in")
+
+
 def test_a_removed_formula_is_counted(run: Run) -> None:
     result = run("gone.formula.yaml", "root.formula.yaml")
     assert (result.status, result.out) == (0, "formulas reviewed: 1; removed: 1\n")
